@@ -1,0 +1,1 @@
+"""Reads the finished site as a stranger would."""

@@ -1,0 +1,129 @@
+"""town.toml as one frozen object, read once and passed as an argument."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationError
+
+from eaveline.errors import InputError, Problem
+from eaveline.public.records import Nation, Record
+from eaveline.public.town import PublicTown, Text
+
+TOWN_FILE = "survey_data/town.toml"
+CELL_SIZES_M = (100, 200, 500, 1000)
+
+
+class Privacy(Record):
+    """How the published map is blurred."""
+
+    minimum_premises: Annotated[int, Field(ge=5, le=1000)] = 10
+    """The minimum count k: no published region holds fewer premises."""
+    cell_size_m: Literal[100, 200, 500, 1000] = 100
+    looked_hours: Annotated[int, Field(ge=1, le=100)] = 2
+    """Hours of valid watching in a region and season before 'none found' is an answer."""
+
+
+class Merging(Record):
+    """Limits within which two sightings are one (common practice, no source)."""
+
+    distance_m: Annotated[float, Field(ge=0, le=2000)] = 150.0
+    """On top of both records' own uncertainties."""
+    minutes: Annotated[float, Field(ge=0, le=120)] = 10.0
+
+
+class PublicBuilding(Record):
+    """A church, school or library: its name may be shown if it agrees to be listed."""
+
+    name: Text
+    street: Text
+    house: Text
+
+
+class AuditAllowance(Record):
+    """A finding of the audit that a person has judged harmless."""
+
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    reason: Text
+
+
+class Config(Record):
+    """Everything town.toml says."""
+
+    town: PublicTown
+    privacy: Privacy = Privacy()
+    merging: Merging = Merging()
+    public_buildings: tuple[PublicBuilding, ...] = ()
+    audit_allow: tuple[AuditAllowance, ...] = ()
+
+    @property
+    def crs(self) -> Literal["EPSG:27700", "EPSG:29903"]:
+        """The town's projected system: British National Grid, or Irish Grid."""
+        return "EPSG:29903" if self.town.nation is Nation.NORTHERN_IRELAND else "EPSG:27700"
+
+
+def load_config(folder: Path) -> Config:
+    """Read `folder`/survey_data/town.toml.
+
+    Raises
+    ------
+    InputError
+        With every fault at once, if the file is missing, is not TOML or holds a wrong value.
+    """
+    path = folder / TOWN_FILE
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise InputError(
+            Problem(
+                code="town-file-missing",
+                what="There is no town.toml, the file that names your town and group.",
+                next_step="Run the command in a town's folder, or give the folder's name after it.",
+                file=TOWN_FILE,
+            )
+        ) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(
+            Problem(
+                code="town-file-unreadable",
+                what=f"The file cannot be read ({type(error).__name__}).",
+                next_step="Save it again as plain text (UTF-8) and check that you may open it.",
+                file=TOWN_FILE,
+            )
+        ) from None
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(
+            Problem(
+                code="town-file-not-toml",
+                what=f"The file does not follow the TOML format: {error}.",
+                next_step='Text needs quotation marks (name = "Ottersley"); mend it and try again.',
+                file=TOWN_FILE,
+            )
+        ) from None
+    try:
+        return Config.model_validate(data)
+    except ValidationError as error:
+        raise InputError(_config_problems(error)) from None
+
+
+def _config_problems(error: ValidationError) -> list[Problem]:
+    """One problem for each wrong key; the value itself is not repeated."""
+    problems = []
+    for fault in error.errors(include_url=False, include_input=False, include_context=False):
+        key = ".".join(str(part) for part in fault["loc"])
+        if fault["type"] == "missing":
+            what, step = "A needed line is missing.", f"Add {key} to the file."
+        elif fault["type"] == "extra_forbidden":
+            what = "This key is not known."
+            step = "Check its spelling against DEVELOPERS.md, or remove the line."
+        else:
+            what = f"This value cannot be used: {fault['msg']}."
+            step = "Change it and run the command again."
+        problems.append(
+            Problem(code="town-file-wrong-value", what=what, next_step=step, file=TOWN_FILE, column=key)
+        )
+    return problems

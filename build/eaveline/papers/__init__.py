@@ -1,0 +1,1 @@
+"""The group's own papers, never published."""

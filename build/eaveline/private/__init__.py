@@ -1,0 +1,1 @@
+"""The private side: tables that may hold exact places."""

@@ -1,0 +1,1 @@
+"""The gate between the private side and the public one."""

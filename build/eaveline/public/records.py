@@ -1,0 +1,249 @@
+"""The public release: frozen records that cannot hold an exact place.
+
+Everything published is computed from one `PublicRelease`. Its leaves are region and cell
+ids, slugs, seasons, dates, whole numbers and closed enumerations. There is no free text, no table
+and no geometry: a square is drawn from its cell id alone, so nothing hidden can ride along.
+
+Vocabulary follows statistical disclosure control (minimum count, top-coding) and
+Darwin Core (`dataGeneralizations`).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from enum import StrEnum
+from typing import Annotated, ClassVar, Literal, NamedTuple, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+RegionId = Annotated[str, Field(pattern=r"^R[0-9]{3,5}$", description="A region's id.")]
+Slug = Annotated[
+    str,
+    Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80, description="A street's id."),
+]
+Season = Annotated[str, Field(pattern=r"^(19|20)[0-9]{2}$", description="A calendar year.")]
+SeasonOrAll = Annotated[
+    str,
+    Field(pattern=r"^((19|20)[0-9]{2}|all)$", description="A season, or all seasons together."),
+]
+Count = Annotated[int, Field(ge=0, le=1_000_000)]
+PositiveCount = Annotated[int, Field(ge=1, le=1_000_000)]
+CellIndex = Annotated[int, Field(ge=0, le=13_000)]
+"""Cells of 100 m or more: an easting in metres is far above this, so it cannot pose as one."""
+
+
+class Record(BaseModel):
+    """A frozen public record; unknown fields are refused."""
+
+    model_config: ClassVar[ConfigDict] = ConfigDict(frozen=True, extra="forbid")
+
+
+class Species(StrEnum):
+    """The two birds the group watches."""
+
+    SWIFT = "swift"
+    HOUSE_MARTIN = "house martin"
+
+
+class Nation(StrEnum):
+    """The nation whose law and grid apply."""
+
+    ENGLAND = "England"
+    SCOTLAND = "Scotland"
+    WALES = "Wales"
+    NORTHERN_IRELAND = "Northern Ireland"
+
+
+class State(StrEnum):
+    """The three answers: an empty square is never called empty unless somebody looked."""
+
+    SOME = "some"
+    LOOKED = "looked, none found"
+    NOT_LOOKED = "not looked"
+
+
+class EvidenceClass(StrEnum):
+    """EBCC breeding atlas classes (codes 1-2, 3-9, 10-16)."""
+
+    POSSIBLE = "possible"
+    PROBABLE = "probable"
+    CONFIRMED = "confirmed"
+
+
+class Cell(NamedTuple):
+    """One square of the national grid: eastings size * i to size * (i + 1), northings by j.
+
+    Written to JSON as the pair ``[i, j]``.
+    """
+
+    i: CellIndex
+    j: CellIndex
+
+
+class Rule(Record):
+    """The rule the release was made by."""
+
+    minimum_premises: Annotated[int, Field(ge=3, le=1000)]
+    cell_size_m: Annotated[int, Field(ge=100, le=1000)]
+    bands: tuple[tuple[Count, Count | None], ...]
+    """Bands for counts, both ends included; the last may be open."""
+    hour_bands: tuple[tuple[Count, Count | None], ...]
+    """Bands for whole hours watched."""
+    looked_hours: PositiveCount
+    """Hours of valid watching in a region and season that make 'none found' an answer."""
+
+
+class Region(Record):
+    """A square, or a group of squares, with at least the minimum number of premises."""
+
+    id: RegionId
+    cells: tuple[Cell, ...]
+    premises: Count
+    streets: tuple[Slug, ...]
+
+
+class Finding(Record):
+    """What one layer says of one region in one season.
+
+    `low` and `high` are the ends of the band that holds the count after top-coding; the
+    real count may be larger, so pages say 'at least `low`'.
+    """
+
+    state: State
+    low: PositiveCount | None = None
+    high: PositiveCount | None = None
+    surest: EvidenceClass | None = None
+    """Nest sites only: the highest evidence class in the region that season."""
+
+    @model_validator(mode="after")
+    def _band_only_when_some(self) -> Self:
+        if (self.state is State.SOME) != (self.low is not None):
+            msg = "a band goes with the state 'some', and with no other"
+            raise ValueError(msg)
+        return self
+
+
+class BandedCount(Record):
+    """A count's band; both ends None means none known. An open band has no `high`."""
+
+    low: PositiveCount | None = None
+    high: PositiveCount | None = None
+
+
+FindingLayer = dict[SeasonOrAll, dict[RegionId, Finding]]
+CountLayer = dict[SeasonOrAll, dict[RegionId, BandedCount]]
+
+
+class Layers(Record):
+    """Every layer lists every region in every season and in 'all'."""
+
+    nest_sites: dict[Species, FindingLayer]
+    screaming_parties: FindingLayer
+    """Swifts only."""
+    boxes: CountLayer
+    """Boxes standing. They can be seen from the street; their use is a town figure."""
+    watching: CountLayer
+    """Hours of valid watching, in `Rule.hour_bands`."""
+
+
+class BoxUse(Record):
+    """How many buildings with boxes held swifts, top-coded; only where enough were checked."""
+
+    buildings_checked: PositiveCount
+    used_at_least: Count
+
+
+class TownSeason(Record):
+    """The whole town's figures for one season."""
+
+    season: Season
+    records: Count
+    """Records used, of every kind, after merging."""
+    first_seen: dict[Species, dt.date]
+    last_seen: dict[Species, dt.date]
+    nest_sites_at_least: dict[Species, Count]
+    """A sum of capped regional counts, never the register's own total."""
+    lost_at_least: Count
+    """Sites found lost this season: a town figure, without place or cause."""
+    screaming_parties: Count
+    largest_party: PositiveCount | None = None
+    boxes_standing: Count
+    box_use: BoxUse | None = None
+    """None where fewer buildings than the minimum count were checked."""
+    hours_watched: Count
+
+
+class TownFigures(Record):
+    """Figures for the whole town over all seasons."""
+
+    records: Count
+    premises: Count
+    nest_sites_at_least: dict[Species, Count]
+    boxes_standing: Count
+    hours_watched: Count
+    screaming_parties: Count
+
+
+class OpenSite(Record):
+    """A place whose owner agreed that it is shown."""
+
+    name: Annotated[str, Field(max_length=120)] | None = None
+    """Only the name of a public building that town.toml lists; else None."""
+    what: Literal["swift nest", "house martin nest", "swift box", "house martin box"]
+    cell: Cell
+    since: Season
+
+
+class PublicRelease(Record):
+    """All that is published, and nothing else."""
+
+    format: Literal["eaveline-release/1"] = "eaveline-release/1"
+    town: Annotated[str, Field(max_length=80)]
+    made_on: dt.date
+    """The date of the newest record, never the clock's."""
+    crs: Literal["EPSG:27700", "EPSG:29903"]
+    has_map: bool
+    """False where no premises list was given: town figures only."""
+    rule: Rule
+    regions: tuple[Region, ...]
+    seasons: tuple[Season, ...]
+    """Oldest first."""
+    layers: Layers
+    town_figures: TownFigures
+    town_seasons: tuple[TownSeason, ...]
+    """One for each of `seasons`, in the same order."""
+    open_sites: tuple[OpenSite, ...]
+
+    @model_validator(mode="after")
+    def _every_region_in_every_layer(self) -> Self:
+        ids = {region.id for region in self.regions}
+        wanted = {*self.seasons, "all"}
+        layers: list[FindingLayer | CountLayer] = [
+            *self.layers.nest_sites.values(),
+            self.layers.screaming_parties,
+            self.layers.boxes,
+            self.layers.watching,
+        ]
+        for layer in layers:
+            if set(layer) != wanted or any(set(figures) != ids for figures in layer.values()):
+                msg = "a layer leaves out a region or a season"
+                raise ValueError(msg)
+        return self
+
+
+def release_to_json(release: PublicRelease) -> str:
+    """Return the release as JSON text: sorted keys, cells as pairs, a newline at the end."""
+    data = release.model_dump(mode="json")
+    return json.dumps(data, indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+
+
+def release_from_json(text: str) -> PublicRelease:
+    """Return the release that `release_to_json` wrote.
+
+    Raises
+    ------
+    pydantic.ValidationError
+        If the text does not follow the format.
+    """
+    return PublicRelease.model_validate_json(text)

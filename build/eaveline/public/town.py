@@ -1,0 +1,30 @@
+"""What town.toml says that everyone may know: the town's and the group's public face."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from eaveline.public.records import Nation, Record
+
+Text = Annotated[str, Field(min_length=1, max_length=120)]
+
+
+class PublicTown(Record):
+    """The public part of town.toml; the site is made from nothing more of it."""
+
+    name: Text
+    nation: Nation
+    centre: Text
+    """A grid reference near the middle of the town; sunset is computed for it."""
+    group: Text
+    """The group's name."""
+    email: Text
+    """The group's public address for letters, not a member's own."""
+    site_url: Annotated[str, Field(pattern=r"^(https?://\S+[^/])?$")] = ""
+    """Where the site will stand, without a closing slash; empty for a site opened from a folder."""
+    licence: Text = "CC BY 4.0"
+    """Licence of the published figures."""
+    invented: bool = False
+    """True for a made-up town; every page then says so."""
