@@ -1,0 +1,1 @@
+"""What the merged register says: evidence, effort."""

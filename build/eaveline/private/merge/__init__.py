@@ -1,0 +1,1 @@
+"""Merging: rows that describe one thing become one."""
