@@ -124,6 +124,8 @@ def _config_problems(error: ValidationError) -> list[Problem]:
             what = f"This value cannot be used: {fault['msg']}."
             step = "Change it and run the command again."
         problems.append(
-            Problem(code="town-file-wrong-value", what=what, next_step=step, file=TOWN_FILE, column=key)
+            Problem(
+                code="town-file-wrong-value", what=what, next_step=step, file=TOWN_FILE, column=key
+            )
         )
     return problems

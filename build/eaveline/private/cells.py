@@ -78,7 +78,10 @@ def content_keys(columns: dict[str, pd.Categorical], *, kind: str) -> npt.NDArra
     for name in sorted(columns):
         cells = columns[name]
         digests = np.array(
-            [_digest(f"{name}\x1f{' '.join(str(text).split()).casefold()}") for text in cells.categories]
+            [
+                _digest(f"{name}\x1f{' '.join(str(text).split()).casefold()}")
+                for text in cells.categories
+            ]
             + [0],
             dtype=np.uint64,
         )

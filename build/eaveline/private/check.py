@@ -27,7 +27,9 @@ from eaveline.private.values import READERS, Reading, words_for
 
 FAULT_COLUMNS = ("position", "column", "code", "suggestion")
 _LONGEST_WATCH_MINUTES = 8 * 60
-_NUMERIC = frozenset({ValueType.SEASON, ValueType.TIME, ValueType.COUNT, ValueType.NUMBER, ValueType.MONEY})
+_NUMERIC = frozenset(
+    {ValueType.SEASON, ValueType.TIME, ValueType.COUNT, ValueType.NUMBER, ValueType.MONEY}
+)
 _AWAY_MONTHS = (1, 2, 11, 12)
 """Neither bird is in Britain then (common practice, no source)."""
 
@@ -87,7 +89,9 @@ def check_file(raw: RawFile, *, today: dt.date) -> CheckedFile:
             ],
             ignore_index=True,
         )
-    return CheckedFile(rows, all_faults, _joined(repairs), (*raw.notices, *_notices(raw, all_faults)))
+    return CheckedFile(
+        rows, all_faults, _joined(repairs), (*raw.notices, *_notices(raw, all_faults))
+    )
 
 
 def _read_column(
@@ -99,11 +103,15 @@ def _read_column(
     readings = [reader(str(text), column) for text in cells.categories]
     codes = np.asarray(cells.codes, dtype=np.int64)
     for found, attribute in ((faults, "fault"), (repairs, "repair")):
-        names = np.array([getattr(reading, attribute) or "" for reading in readings] + [""], dtype=object)
+        names = np.array(
+            [getattr(reading, attribute) or "" for reading in readings] + [""], dtype=object
+        )
         if not names.any():
             continue
         hit = names[codes] != ""
-        suggestions = np.array([reading.suggestion or "" for reading in readings] + [""], dtype=object)
+        suggestions = np.array(
+            [reading.suggestion or "" for reading in readings] + [""], dtype=object
+        )
         positions = np.flatnonzero(hit)
         found.append(
             pd.DataFrame(
@@ -124,18 +132,19 @@ def _typed(readings: Sequence[Reading], codes: npt.NDArray[np.int64], column: Co
         return dates[codes]
     if column.type in _NUMERIC:
         numbers = np.array(
-            [np.nan if reading.value is None else float(str(reading.value)) for reading in readings] + [np.nan]
+            [np.nan if reading.value is None else float(str(reading.value)) for reading in readings]
+            + [np.nan]
         )
         return numbers[codes]
     words = words_for(column.type) or ("dry", "wet")
     position = {word: index for index, word in enumerate(words)}
-    word_codes = np.array([position.get(str(reading.value), -1) for reading in readings] + [-1], dtype=np.int8)
+    word_codes = np.array(
+        [position.get(str(reading.value), -1) for reading in readings] + [-1], dtype=np.int8
+    )
     return pd.Categorical.from_codes(word_codes[codes], categories=pd.Index(words, dtype=object))
 
 
-def _faults(
-    hit: npt.NDArray[np.bool_] | pd.Series, column: str, code: str
-) -> pd.DataFrame:
+def _faults(hit: npt.NDArray[np.bool_] | pd.Series, column: str, code: str) -> pd.DataFrame:
     positions = np.flatnonzero(np.asarray(hit, dtype=bool))
     return pd.DataFrame({"position": positions, "column": column, "code": code, "suggestion": ""})
 
@@ -163,7 +172,11 @@ def _row_faults(
         if column.required:
             yield _faults(blank(column.name), column.name, "cell-missing")
     for group in kind.one_of:
-        yield _faults(np.logical_and.reduce([blank(name) for name in group]), " or ".join(group), "one-of-missing")
+        yield _faults(
+            np.logical_and.reduce([blank(name) for name in group]),
+            " or ".join(group),
+            "one-of-missing",
+        )
     if kind.has_place:
         stand_in = [kind.place_from] if kind.place_from else []
         if kind.folder == "watches":
@@ -186,7 +199,11 @@ def _kind_faults(rows: pd.DataFrame, kind: RecordKind, *, today: dt.date) -> Ite
         yield _faults(away & ~confirmed, "date", "date-out-of-season")
     if kind.folder == "nest_sites":
         years = rows["date"].dt.year
-        yield _faults(rows["season"].notna() & years.notna() & (years != rows["season"]), "season", "season-date-disagree")
+        yield _faults(
+            rows["season"].notna() & years.notna() & (years != rows["season"]),
+            "season",
+            "season-date-disagree",
+        )
         yield _faults(rows["season"] > today.year, "season", "date-in-future")
     if kind.folder == "boxes":
         yield _faults(rows["removed_on"] < rows["fixed_on"], "removed_on", "removed-before-fixed")
@@ -197,7 +214,10 @@ def _kind_faults(rows: pd.DataFrame, kind: RecordKind, *, today: dt.date) -> Ite
         yield _faults(minutes > _LONGEST_WATCH_MINUTES, "end", "watch-too-long")
 
 
-_STRAY = re.compile(r"^(?:grand\s*)?(?:sub\s*)?totals?\b|^sum\b|^average\b|^notes?\s*:|^key\s*:|^updated\b|^end of\b", re.IGNORECASE)
+_STRAY = re.compile(
+    r"^(?:grand\s*)?(?:sub\s*)?totals?\b|^sum\b|^average\b|^notes?\s*:|^key\s*:|^updated\b|^end of\b",
+    re.IGNORECASE,
+)
 
 
 def _not_records(raw: RawFile, faults: pd.DataFrame) -> npt.NDArray[np.bool_]:
@@ -209,12 +229,16 @@ def _not_records(raw: RawFile, faults: pd.DataFrame) -> npt.NDArray[np.bool_]:
             for name, cells in raw.cells.items()
             if cells.codes[position] >= 0
         }
-        repeated = sum(plain(text) in (plain(name), plain(name.removeprefix("? "))) for name, text in filled.items())
-        heading_like = sum(heading_table(raw.folder).get(plain(text)) == name for name, text in filled.items())
+        repeated = sum(
+            plain(text) in (plain(name), plain(name.removeprefix("? ")))
+            for name, text in filled.items()
+        )
+        heading_like = sum(
+            heading_table(raw.folder).get(plain(text)) == name for name, text in filled.items()
+        )
         total = any(_STRAY.match(text) for text in filled.values())
-        stray[position] = (
-            (len(filled) >= 2 and max(repeated, heading_like) > len(filled) / 2)
-            or (total and len(filled) <= max(3, len(raw.cells) // 3))
+        stray[position] = (len(filled) >= 2 and max(repeated, heading_like) > len(filled) / 2) or (
+            total and len(filled) <= max(3, len(raw.cells) // 3)
         )
     return stray
 

@@ -52,24 +52,41 @@ def corrections_by_folder(path: Path, *, name: str) -> list[RawFile]:
             text, _ = decode(path.read_bytes(), name=name)
             grids = [("", text_grid(text, known, name=name)[0])]
     except Exception as error:  # noqa: BLE001 - whatever a damaged file raises, the build goes on
-        return [_unusable(name, "file-unreadable", f"The file cannot be opened ({type(error).__name__}).",
-                          "Save it as CSV again.")]
+        return [
+            _unusable(
+                name,
+                "file-unreadable",
+                f"The file cannot be opened ({type(error).__name__}).",
+                "Save it as CSV again.",
+            )
+        ]
     files: list[RawFile] = []
     for _, grid in grids:
         start = find_headings(grid, known)
         headings = [known.get(plain(cell), "") for cell in grid[start]] if start is not None else []
         if start is None or "key" not in headings or "folder" not in headings:
-            files.append(_unusable(name, "corrections-without-key-column",
-                                   "The file has no key and folder columns, so it does not say which rows it corrects.",
-                                   "Correct a copy of rows-to-fix.csv and keep its first columns as they are."))
+            files.append(
+                _unusable(
+                    name,
+                    "corrections-without-key-column",
+                    "The file has no key and folder columns, so it does not say which rows it corrects.",
+                    "Correct a copy of rows-to-fix.csv and keep its first columns as they are.",
+                )
+            )
             continue
         files.extend(_split(grid, start, headings, name=name))
     return files
 
 
 def _unusable(name: str, code: str, what: str, step: str) -> RawFile:
-    return RawFile(next(iter(KINDS)), name, {}, np.empty(0, dtype=np.int64), np.empty(0, dtype=bool),
-                   notices=(Problem(code, what, step, file=name),))
+    return RawFile(
+        next(iter(KINDS)),
+        name,
+        {},
+        np.empty(0, dtype=np.int64),
+        np.empty(0, dtype=bool),
+        notices=(Problem(code, what, step, file=name),),
+    )
 
 
 def _split(grid: Grid, start: int, headings: list[str], *, name: str) -> list[RawFile]:
@@ -82,8 +99,16 @@ def _split(grid: Grid, start: int, headings: list[str], *, name: str) -> list[Ra
         folder = trimmed(row[folder_at]).casefold() if folder_at < len(row) else ""
         if folder not in KINDS:
             folder = _folder_of(headings, row)
-            lost.append(Problem("correction-without-folder", "The line does not say which folder it belongs to.",
-                                "Copy the folder from rows-to-fix.csv.", file=name, row=number, column="folder"))
+            lost.append(
+                Problem(
+                    "correction-without-folder",
+                    "The line does not say which folder it belongs to.",
+                    "Copy the folder from rows-to-fix.csv.",
+                    file=name,
+                    row=number,
+                    column="folder",
+                )
+            )
         by_folder.setdefault(folder, []).append((number, row))
     files = []
     for folder, records in by_folder.items():
@@ -101,7 +126,9 @@ def _split(grid: Grid, start: int, headings: list[str], *, name: str) -> list[Ra
                 name,
                 columns,
                 np.array([number for number, _ in records], dtype=np.int64),
-                np.array([any(trimmed(cell) for cell in row[width:]) for _, row in records], dtype=bool),
+                np.array(
+                    [any(trimmed(cell) for cell in row[width:]) for _, row in records], dtype=bool
+                ),
                 replaces=np.array([key or 0 for key in keys], dtype=np.uint64),
                 notices=tuple(lost),
             )

@@ -32,7 +32,9 @@ def cross_reference(
         *_site_faults(usable),
     ]
     lines = [line for part in parts for line in part]
-    return pd.DataFrame(lines, columns=["row_id", "column", "code", "suggestion"]).astype({"row_id": np.int64})
+    return pd.DataFrame(lines, columns=["row_id", "column", "code", "suggestion"]).astype(
+        {"row_id": np.int64}
+    )
 
 
 Line = tuple[int, str, str, str]
@@ -40,11 +42,13 @@ Line = tuple[int, str, str, str]
 
 def names(column: pd.Series) -> pd.Series:
     """Return a text column in plain form, missing where it is blank."""
-    cells = column.array
-    if not isinstance(column.dtype, pd.CategoricalDtype):
-        return column.map(lambda text: plain(str(text)) if pd.notna(text) else None)
-    forms = np.array([plain(str(text)) or str(text) for text in cells.categories] + [None], dtype=object)
-    return pd.Series(forms[np.asarray(cells.codes, dtype=np.int64)], index=column.index, dtype=object)
+    cells = pd.Categorical(column)
+    forms = np.array(
+        [plain(str(text)) or str(text) for text in cells.categories] + [None], dtype=object
+    )
+    return pd.Series(
+        forms[np.asarray(cells.codes, dtype=np.int64)], index=column.index, dtype=object
+    )
 
 
 def _box_faults(
@@ -59,7 +63,10 @@ def _box_faults(
         return
     known = set(names(everything["boxes"]["box"]).dropna()) if "boxes" in everything else set()
     asked = names(checks["box"])
-    yield [(int(row_id), "box", "box-unknown", "") for row_id in checks.index[~asked.isin(known).to_numpy()]]
+    yield [
+        (int(row_id), "box", "box-unknown", "")
+        for row_id in checks.index[~asked.isin(known).to_numpy()]
+    ]
     if boxes is None or not len(boxes):
         return
     ids = names(boxes["box"])
@@ -70,8 +77,14 @@ def _box_faults(
     # A check in the year a box went up may carry a date a little before the one on the list.
     early = dates < asked.map(first) - pd.Timedelta(days=31)
     late = dates > asked.map(last) + pd.Timedelta(days=31)
-    yield [(int(row_id), "date", "check-before-box", "") for row_id in checks.index[early.to_numpy(dtype=bool)]]
-    yield [(int(row_id), "date", "check-after-removal", "") for row_id in checks.index[late.to_numpy(dtype=bool)]]
+    yield [
+        (int(row_id), "date", "check-before-box", "")
+        for row_id in checks.index[early.to_numpy(dtype=bool)]
+    ]
+    yield [
+        (int(row_id), "date", "check-after-removal", "")
+        for row_id in checks.index[late.to_numpy(dtype=bool)]
+    ]
 
 
 def _boxes_in_two_places(boxes: pd.DataFrame) -> list[Line]:
@@ -82,7 +95,10 @@ def _boxes_in_two_places(boxes: pd.DataFrame) -> list[Line]:
             continue
         east, north = group["easting"].to_numpy(), group["northing"].to_numpy()
         reach = group["uncertainty_m"].to_numpy()
-        apart = np.hypot(east[:, None] - east, north[:, None] - north) > reach[:, None] + reach + MOVED_M
+        apart = (
+            np.hypot(east[:, None] - east, north[:, None] - north)
+            > reach[:, None] + reach + MOVED_M
+        )
         # A box taken down before it went up elsewhere was moved; that is no contradiction.
         down, up = group["removed_on"].to_numpy(), group["fixed_on"].to_numpy()
         moved = (down[:, None] <= up) | (down[None, :] <= up[:, None])
@@ -115,23 +131,38 @@ def _decision_faults(
     if decisions is None or not len(decisions):
         return
     known = {
-        int(key) for folder, table in everything.items() if folder != "decisions" for key in table["key"]
+        int(key)
+        for folder, table in everything.items()
+        if folder != "decisions"
+        for key in table["key"]
     }
     unknown: list[Line] = []
     verdicts: dict[tuple[int, int], set[str]] = {}
     pairs: dict[int, tuple[int, int]] = {}
-    for row in decisions.itertuples():
-        first, second = key_from_text(str(row.first)), key_from_text(str(row.second))
-        row_id = int(row.Index)
-        bad = "first" if first is None or first not in known else "second" if second is None or second not in known else ""
+    for row_id, first_text, second_text, verdict in zip(
+        decisions.index.tolist(),
+        decisions["first"].tolist(),
+        decisions["second"].tolist(),
+        decisions["decision"].tolist(),
+        strict=True,
+    ):
+        first, second = key_from_text(str(first_text)), key_from_text(str(second_text))
+        bad = (
+            "first"
+            if first is None or first not in known
+            else "second"
+            if second is None or second not in known
+            else ""
+        )
         if bad or first is None or second is None:
             unknown.append((row_id, bad, "decision-row-unknown", ""))
             continue
         pair = (min(first, second), max(first, second))
-        verdicts.setdefault(pair, set()).add(str(row.decision))
+        verdicts.setdefault(pair, set()).add(str(verdict))
         pairs[row_id] = pair
     yield unknown
     yield [
         (row_id, "decision", "decision-contradicted", "")
-        for row_id, pair in pairs.items() if len(verdicts[pair]) > 1
+        for row_id, pair in pairs.items()
+        if len(verdicts[pair]) > 1
     ]

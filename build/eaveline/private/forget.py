@@ -54,9 +54,13 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
             keys.add(key)
         elif what or which:
             problems.append(
-                Problem("forget-line-unclear", "This line does not say what to forget.",
-                        "Write person, address or row under 'forget', and the name, the house and street, or the row's key under 'which'.",
-                        file=FORGET_FILE, row=number)
+                Problem(
+                    "forget-line-unclear",
+                    "This line does not say what to forget.",
+                    "Write person, address or row under 'forget', and the name, the house and street, or the row's key under 'which'.",
+                    file=FORGET_FILE,
+                    row=number,
+                )
             )
     return Forgetting(frozenset(people), frozenset(addresses), frozenset(keys)), problems
 
@@ -71,7 +75,9 @@ def forgotten_rows(
     found: set[int] = set()
     if forgetting.keys:
         wanted = np.array(sorted(forgetting.keys), dtype=np.uint64)
-        hit = np.isin(lines["key"].to_numpy(), wanted) | np.isin(lines["replaces"].to_numpy(), wanted)
+        hit = np.isin(lines["key"].to_numpy(), wanted) | np.isin(
+            lines["replaces"].to_numpy(), wanted
+        )
         found.update(lines.index[hit].tolist())
     for table in tables.values():
         if forgetting.people:
@@ -80,7 +86,11 @@ def forgotten_rows(
                     found.update(_rows_matching(table[column], forgetting.people))
         if forgetting.addresses and "street" in table:
             for first, second in (("house", "street"), ("street", "house")):
-                whole = table[first].astype("string").fillna("") + " " + table[second].astype("string").fillna("")
+                whole = (
+                    table[first].astype("string").fillna("")
+                    + " "
+                    + table[second].astype("string").fillna("")
+                )
                 found.update(table.index[whole.map(plain).isin(forgetting.addresses)].tolist())
     return sorted(found)
 
@@ -88,8 +98,7 @@ def forgotten_rows(
 def _rows_matching(column: pd.Series, people: frozenset[str]) -> list[int]:
     cells = column.array
     names = [
-        any(plain(part) in people for part in split_people(str(text)))
-        for text in cells.categories
+        any(plain(part) in people for part in split_people(str(text))) for text in cells.categories
     ]
     hit = np.array([*names, False])[np.asarray(cells.codes, dtype=np.int64)]
     return [int(row_id) for row_id in column.index[hit]]
@@ -99,4 +108,6 @@ def split_people(text: str) -> list[str]:
     """Return the single names in a cell such as ``Ann Poole & Bob Tarn``."""
     for mark in (" and ", "&", "+", "/", ";", ",", "\n"):
         text = text.replace(mark, "\x1f")
-    return [part.strip() for part in text.split("\x1f") if part.strip()] + [text.replace("\x1f", " ").strip()]
+    return [part.strip() for part in text.split("\x1f") if part.strip()] + [
+        text.replace("\x1f", " ").strip()
+    ]

@@ -70,7 +70,9 @@ def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
     return found
 
 
-def read_all(survey_data: Path, *, progress: Callable[[str], None] = lambda _: None) -> list[RawFile]:
+def read_all(
+    survey_data: Path, *, progress: Callable[[str], None] = lambda _: None
+) -> list[RawFile]:
     """Read every file of every known folder, corrections last."""
     files: list[RawFile] = []
     for folder in KINDS:
@@ -87,14 +89,29 @@ def _read(path: Path, *, folder: str, name: str) -> list[RawFile]:
     if path.suffix.casefold() in SPREADSHEETS | TEXT_FILES:
         return read_file(path, folder=folder, name=name)
     problem = Problem(
-        "file-of-another-kind", "The file is neither a CSV nor a spreadsheet, so it was not read.",
-        "Export it as CSV, or keep it somewhere else.", file=name,
+        "file-of-another-kind",
+        "The file is neither a CSV nor a spreadsheet, so it was not read.",
+        "Export it as CSV, or keep it somewhere else.",
+        file=name,
     )
-    return [RawFile(folder, name, {}, np.empty(0, dtype=np.int64), np.empty(0, dtype=bool), notices=(problem,))]
+    return [
+        RawFile(
+            folder,
+            name,
+            {},
+            np.empty(0, dtype=np.int64),
+            np.empty(0, dtype=bool),
+            notices=(problem,),
+        )
+    ]
 
 
 def take_in(
-    survey_data: Path, *, locator: Locator, today: dt.date, progress: Callable[[str], None] = lambda _: None
+    survey_data: Path,
+    *,
+    locator: Locator,
+    today: dt.date,
+    progress: Callable[[str], None] = lambda _: None,
 ) -> Intake:
     """Read, check and locate everything, and settle the state of each row.
 
@@ -111,7 +128,9 @@ def take_in(
     """
     files = read_all(survey_data, progress=progress)
     forgetting, forget_notices = load_forgetting(survey_data)
-    return settle(files, locator=locator, today=today, forgetting=forgetting, notices=forget_notices)
+    return settle(
+        files, locator=locator, today=today, forgetting=forgetting, notices=forget_notices
+    )
 
 
 def settle(
@@ -158,7 +177,9 @@ def settle(
     tables = {folder: _stack(parts) for folder, parts in typed.items() if parts}
     for folder, table in tables.items():
         if KINDS[folder].has_place:
-            tables[folder], place_faults, place_repairs = _located(table, locator, skip=_stray_rows(faults))
+            tables[folder], place_faults, place_repairs = _located(
+                table, locator, skip=_stray_rows(faults)
+            )
             faults.append(place_faults)
             repairs.append(place_repairs)
     rows = pd.concat(lines) if lines else _no_lines()
@@ -209,7 +230,9 @@ def _no_lines() -> pd.DataFrame:
 def _stack_lines(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
     filled = [part for part in parts if len(part)]
     if not filled:
-        return pd.DataFrame({"row_id": np.empty(0, dtype=np.int64), "column": [], "code": [], "suggestion": []})
+        return pd.DataFrame(
+            {"row_id": np.empty(0, dtype=np.int64), "column": [], "code": [], "suggestion": []}
+        )
     return pd.concat(filled, ignore_index=True)
 
 
@@ -232,7 +255,8 @@ def _stray_rows(faults: Iterable[pd.DataFrame]) -> np.ndarray:
     """Return the ids of rows that are no records or say no place: no use locating them."""
     parts = [
         part.loc[part["code"].isin(["line-not-a-record", "place-missing"]), "row_id"].to_numpy()
-        for part in faults if len(part)
+        for part in faults
+        if len(part)
     ]
     return np.concatenate(parts) if parts else np.empty(0, dtype=np.int64)
 
@@ -260,7 +284,10 @@ def _lines_of(found: pd.DataFrame, what: str) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "row_id": hit.index.to_numpy(dtype=np.int64),
-            "column": hit["problem_column"].astype(object).where(hit["problem_column"].notna(), "place").to_numpy(),
+            "column": hit["problem_column"]
+            .astype(object)
+            .where(hit["problem_column"].notna(), "place")
+            .to_numpy(),
             "code": hit[what].astype(object).to_numpy(),
             "suggestion": suggestion.to_numpy(),
         }
@@ -272,8 +299,11 @@ def _empty_table(folder: str) -> pd.DataFrame:
     table = check_file(raw, today=dt.date.max).rows.assign(key=np.empty(0, dtype=np.uint64))
     if KINDS[folder].has_place:
         table = table.drop(columns=["easting", "northing"]).assign(
-            easting=np.empty(0), northing=np.empty(0), uncertainty_m=np.empty(0),
-            method=np.empty(0, dtype=object), street_slug=np.empty(0, dtype=object),
+            easting=np.empty(0),
+            northing=np.empty(0),
+            uncertainty_m=np.empty(0),
+            method=np.empty(0, dtype=object),
+            street_slug=np.empty(0, dtype=object),
             house_name=np.empty(0, dtype=object),
         )
     return table.set_axis(pd.Index([], dtype=np.int64))

@@ -98,11 +98,18 @@ def resolve(lines: pd.DataFrame, faults: pd.DataFrame, forgotten: Iterable[int])
     added = _settle_corrections(lines, state, into, faulty, gone)
     added_ids = np.array([row_id for row_id, _ in added], dtype=np.int64)
     faulty |= np.isin(ids, added_ids)
-    _settle_identical(lines, state, into)
+    _settle_identical(lines, state, into, faulty)
     state[(state == RowState.USED.value) & faulty] = RowState.HELD.value
-    rows = lines.assign(state=pd.Categorical(state, categories=[s.value for s in STATES]), into=into)
+    rows = lines.assign(
+        state=pd.Categorical(state, categories=[s.value for s in STATES]), into=into
+    )
     added_faults = pd.DataFrame(
-        {"row_id": added_ids, "column": "key", "code": [code for _, code in added], "suggestion": ""}
+        {
+            "row_id": added_ids,
+            "column": "key",
+            "code": [code for _, code in added],
+            "suggestion": "",
+        }
     )
     return Ledger(rows, added_faults)
 
@@ -121,8 +128,8 @@ def _settle_corrections(
     ids = lines.index.to_numpy(dtype=np.int64)
     keys, replaces = lines["key"].to_numpy(), lines["replaces"].to_numpy()
     folders = lines["folder"].to_numpy()
-    added: list[tuple[int, str]] = []
-    # A correction that names no key has its own fault already and stays out of this.
+    nameless = is_correction & ~gone & (replaces == 0)
+    added = [(int(row_id), "correction-without-key") for row_id in ids[nameless]]
     named = pd.DataFrame({"folder": folders, "replaces": replaces})
     named = named[is_correction & ~gone & (replaces != 0)]
     for (folder, target), group in named.groupby(["folder", "replaces"], sort=True):
@@ -133,7 +140,9 @@ def _settle_corrections(
         if not len(originals):
             present = set(keys[~is_correction & (folders == folder)].tolist())
             added.extend(
-                (int(ids[p]), "correction-names-no-row") for p in positions if int(keys[p]) not in present
+                (int(ids[p]), "correction-names-no-row")
+                for p in positions
+                if int(keys[p]) not in present
             )
             continue
         live = originals[~gone[originals]]
@@ -149,17 +158,27 @@ def _settle_corrections(
 
 
 def _settle_identical(
-    lines: pd.DataFrame, state: npt.NDArray[np.object_], into: npt.NDArray[np.int64]
+    lines: pd.DataFrame,
+    state: npt.NDArray[np.object_],
+    into: npt.NDArray[np.int64],
+    faulty: npt.NDArray[np.bool_],
 ) -> None:
-    """Merge rows of one kind with the same content into the first of them."""
+    """Merge rows of one kind with the same content into one of them.
+
+    A faultless row goes first: a row may be faulty through what is not its content, such
+    as cells beyond the last heading.
+    """
     ids = lines.index.to_numpy(dtype=np.int64)
-    live = np.flatnonzero(state == RowState.USED.value)
+    live = np.flatnonzero((state == RowState.USED.value) & (lines["key"].to_numpy() != 0))
+    live = live[np.argsort(faulty[live], kind="stable")]
     frame = pd.DataFrame(
-        {"folder": lines["folder"].to_numpy()[live], "key": lines["key"].to_numpy()[live], "id": ids[live]}
+        {
+            "folder": lines["folder"].to_numpy()[live],
+            "key": lines["key"].to_numpy()[live],
+            "id": ids[live],
+        }
     )
-    frame = frame[frame["key"] != 0]
-    first = frame.groupby(["folder", "key"], sort=False)["id"].transform("first")
-    repeated = (frame["id"] != first).to_numpy()
-    positions = live[np.flatnonzero(np.isin(ids[live], frame["id"].to_numpy()[repeated]))]
-    state[positions] = RowState.MERGED.value
-    into[positions] = first.to_numpy()[repeated]
+    first = frame.groupby(["folder", "key"], sort=False)["id"].transform("first").to_numpy()
+    repeated = ids[live] != first
+    state[live[repeated]] = RowState.MERGED.value
+    into[live[repeated]] = first[repeated]

@@ -86,13 +86,35 @@ def read_file(path: Path, *, folder: str, name: str) -> list[RawFile]:
             return _read_workbook(path, folder=folder, name=name)
         data = path.read_bytes()
     except Exception as error:  # noqa: BLE001 - whatever a damaged file raises, the build goes on
-        return [_unusable(folder, name, "file-unreadable", f"The file cannot be opened ({type(error).__name__}).",
-                          "Open it in a spreadsheet, save it as CSV under a new name and remove this one.")]
+        return [
+            _unusable(
+                folder,
+                name,
+                "file-unreadable",
+                f"The file cannot be opened ({type(error).__name__}).",
+                "Open it in a spreadsheet, save it as CSV under a new name and remove this one.",
+            )
+        ]
     if data[:4] == b"PK\x03\x04" or data[:4] == b"\xd0\xcf\x11\xe0":
-        return [_unusable(folder, name, "file-is-a-workbook", "This is a spreadsheet file with the ending of a text file.",
-                          "Give it the ending .xlsx or .ods, or export it as CSV.")]
+        return [
+            _unusable(
+                folder,
+                name,
+                "file-is-a-workbook",
+                "This is a spreadsheet file with the ending of a text file.",
+                "Give it the ending .xlsx or .ods, or export it as CSV.",
+            )
+        ]
     if not data.strip(b"\x00\xff\xfe\xef\xbb\xbf \t\r\n,;"):
-        return [_unusable(folder, name, "file-empty", "The file holds nothing.", "Remove it, or send it again.")]
+        return [
+            _unusable(
+                folder,
+                name,
+                "file-empty",
+                "The file holds nothing.",
+                "Remove it, or send it again.",
+            )
+        ]
     text, encoding_notice = decode(data, name=name)
     fast = _read_fast(data, text, folder=folder, name=name)
     if fast is not None:
@@ -110,8 +132,14 @@ def text_grid(text: str, known: Container[str], *, name: str) -> tuple[Grid, lis
     if _swallowed(grid):
         grid = _grid(text, separator, quoting=csv.QUOTE_NONE)
         grid = [[cell.strip('"') for cell in row] for row in grid]
-        notices.append(Problem("quote-unclosed", "A quotation mark is opened and never closed.",
-                               "The lines were read without regard to quotation marks; look at them.", file=name))
+        notices.append(
+            Problem(
+                "quote-unclosed",
+                "A quotation mark is opened and never closed.",
+                "The lines were read without regard to quotation marks; look at them.",
+                file=name,
+            )
+        )
     return grid, notices
 
 
@@ -129,18 +157,24 @@ def decode(data: bytes, *, name: str) -> tuple[str, Problem | None]:
         text = data.decode("cp1252", errors="replace")
         if "\ufffd" in text or "\x00" in text:
             return text.replace("\x00", ""), Problem(
-                "letters-unreadable", "Some letters in this file cannot be read.",
-                "Look for odd marks in names and notes; saving the file as UTF-8 mends it.", file=name)
+                "letters-unreadable",
+                "Some letters in this file cannot be read.",
+                "Look for odd marks in names and notes; saving the file as UTF-8 mends it.",
+                file=name,
+            )
         return text, None
 
 
 def _separator(text: str, known: Container[str]) -> str:
     """Return the separator under which some early line has most known headings."""
-    lines = text[:20_000].replace("\r\n", "\n").replace("\r", "\n").split("\n")[:HEADING_SEARCH_ROWS]
+    lines = (
+        text[:20_000].replace("\r\n", "\n").replace("\r", "\n").split("\n")[:HEADING_SEARCH_ROWS]
+    )
 
     def score(separator: str) -> int:
         return max(
-            (sum(plain(cell) in known for cell in line.split(separator)) for line in lines), default=0
+            (sum(plain(cell) in known for cell in line.split(separator)) for line in lines),
+            default=0,
         )
 
     return max(_SEPARATORS, key=lambda separator: (score(separator), -_SEPARATORS.index(separator)))
@@ -166,12 +200,20 @@ def _read_fast(data: bytes, text: str, *, folder: str, name: str) -> RawFile | N
     from pyarrow import ArrowInvalid, csv as arrow_csv, string  # noqa: PLC0415 - keeps `--help` quick
 
     body = data.removeprefix(b"\xef\xbb\xbf")
-    if b"\x00" in body[:100] or b"\r" in body.replace(b"\r\n", b"") or re.search(rb"\n[ \t,;\"]*\r?\n", body) or body[:1] in b"\r\n":
+    if (
+        b"\x00" in body[:100]
+        or b"\r" in body.replace(b"\r\n", b"")
+        or re.search(rb"\n[ \t,;\"]*\r?\n", body)
+        or body[:1] in b"\r\n"
+    ):
         return None
     first_line = text.split("\n", 1)[0].rstrip("\r")
     headings = next(csv.reader([first_line]), [])
     known = heading_table(folder)
-    if sum(plain(heading) in known for heading in headings) < max(2, len(headings) // 2) or '"' in first_line:
+    if (
+        sum(plain(heading) in known for heading in headings) < max(2, len(headings) // 2)
+        or '"' in first_line
+    ):
         return None
     names = [f"c{index}" for index in range(len(headings))]
     try:
@@ -189,11 +231,16 @@ def _read_fast(data: bytes, text: str, *, folder: str, name: str) -> RawFile | N
     for column in table.columns:
         encoded = column.combine_chunks().dictionary_encode()
         distinct = encoded.dictionary.to_pylist()
-        if any(len(cell) > _LONGEST_CELL or cell.count("\n") > _MOST_LINES_IN_A_CELL for cell in distinct):
+        if any(
+            len(cell) > _LONGEST_CELL or cell.count("\n") > _MOST_LINES_IN_A_CELL
+            for cell in distinct
+        ):
             return None
         columns.append(text_column(distinct, encoded.indices.to_numpy(zero_copy_only=False)))
     rows = np.arange(2, table.num_rows + 2, dtype=np.int64)
-    return _assemble(headings, columns, rows, np.zeros(len(rows), dtype=bool), folder=folder, name=name)
+    return _assemble(
+        headings, columns, rows, np.zeros(len(rows), dtype=bool), folder=folder, name=name
+    )
 
 
 def from_grid(grid: Grid, *, folder: str, name: str, notices: Iterable[Problem] = ()) -> RawFile:
@@ -201,19 +248,27 @@ def from_grid(grid: Grid, *, folder: str, name: str, notices: Iterable[Problem] 
     known = heading_table(folder)
     start = find_headings(grid, known)
     if start is None:
-        return _unusable(folder, name, "headings-not-found", "No row holds headings that fit this folder.",
-                         f"Put the headings of {folder}/ above the records, or move the file to the folder it belongs in.",
-                         also=notices)
+        return _unusable(
+            folder,
+            name,
+            "headings-not-found",
+            "No row holds headings that fit this folder.",
+            f"Put the headings of {folder}/ above the records, or move the file to the folder it belongs in.",
+            also=notices,
+        )
     headings = [trimmed(cell) for cell in grid[start]]
     while headings and not headings[-1]:
         headings.pop()
     width = len(headings)
     records = [
-        (number, row) for number, row in enumerate(grid[start + 1 :], start=start + 2)
+        (number, row)
+        for number, row in enumerate(grid[start + 1 :], start=start + 2)
         if any(trimmed(cell) for cell in row)
     ]
     rows = np.array([number for number, _ in records], dtype=np.int64)
-    too_long = np.array([any(trimmed(cell) for cell in row[width:]) for _, row in records], dtype=bool)
+    too_long = np.array(
+        [any(trimmed(cell) for cell in row[width:]) for _, row in records], dtype=bool
+    )
     columns = [
         text_column_of(row[index] if index < len(row) else "" for _, row in records)
         for index in range(width)
@@ -233,8 +288,14 @@ def find_headings(grid: Grid, known: Container[str]) -> int | None:
 
 
 def _assemble(
-    headings: Sequence[str], columns: Sequence[pd.Categorical], rows: npt.NDArray[np.int64],
-    too_long: npt.NDArray[np.bool_], *, folder: str, name: str, notices: Iterable[Problem] = (),
+    headings: Sequence[str],
+    columns: Sequence[pd.Categorical],
+    rows: npt.NDArray[np.int64],
+    too_long: npt.NDArray[np.bool_],
+    *,
+    folder: str,
+    name: str,
+    notices: Iterable[Problem] = (),
 ) -> RawFile:
     """Give each column its canonical name; say which headings are unknown or doubled."""
     known = heading_table(folder)
@@ -242,7 +303,9 @@ def _assemble(
     found = list(notices)
     cells: dict[str, pd.Categorical] = {}
     # A heading that is the canonical name itself is taken before any alias of it.
-    order = sorted(range(len(headings)), key=lambda index: (plain(headings[index]) not in own_names, index))
+    order = sorted(
+        range(len(headings)), key=lambda index: (plain(headings[index]) not in own_names, index)
+    )
     for index in order:
         heading, column = headings[index], columns[index]
         if not heading and not len(column.categories):
@@ -255,24 +318,52 @@ def _assemble(
         while label in cells:
             label += "'"
         cells[label] = column
-        found.append(_heading_notice(heading, canonical, folder=folder, name=name, number=index + 1))
+        found.append(
+            _heading_notice(heading, canonical, folder=folder, name=name, number=index + 1)
+        )
     return RawFile(folder, name, cells, rows, too_long, notices=tuple(found))
 
 
-def _heading_notice(heading: str, canonical: str | None, *, folder: str, name: str, number: int) -> Problem:
+def _heading_notice(
+    heading: str, canonical: str | None, *, folder: str, name: str, number: int
+) -> Problem:
     place = f"number {number}"
     if canonical is not None:
-        return Problem("column-twice", f"Two columns both mean {canonical}; the second was kept but not used.",
-                       "Leave one of them, or rename the other.", file=name, column=place)
-    near = process.extractOne(plain(heading), list(heading_table(folder)), scorer=fuzz.ratio, score_cutoff=70) if heading else None
+        return Problem(
+            "column-twice",
+            f"Two columns both mean {canonical}; the second was kept but not used.",
+            "Leave one of them, or rename the other.",
+            file=name,
+            column=place,
+        )
+    near = (
+        process.extractOne(
+            plain(heading), list(heading_table(folder)), scorer=fuzz.ratio, score_cutoff=70
+        )
+        if heading
+        else None
+    )
     hint = f" The nearest known name is {heading_table(folder)[near[0]]}." if near else ""
-    return Problem("column-unknown", f"This heading is not known, so its cells are kept but not used.{hint}",
-                   "Rename it if it should count; otherwise nothing is needed.", file=name, column=place)
+    return Problem(
+        "column-unknown",
+        f"This heading is not known, so its cells are kept but not used.{hint}",
+        "Rename it if it should count; otherwise nothing is needed.",
+        file=name,
+        column=place,
+    )
 
 
-def _unusable(folder: str, name: str, code: str, what: str, step: str, *, also: Iterable[Problem] = ()) -> RawFile:
-    return RawFile(folder, name, {}, np.empty(0, dtype=np.int64), np.empty(0, dtype=bool),
-                   notices=(*also, Problem(code, what, step, file=name)))
+def _unusable(
+    folder: str, name: str, code: str, what: str, step: str, *, also: Iterable[Problem] = ()
+) -> RawFile:
+    return RawFile(
+        folder,
+        name,
+        {},
+        np.empty(0, dtype=np.int64),
+        np.empty(0, dtype=bool),
+        notices=(*also, Problem(code, what, step, file=name)),
+    )
 
 
 def workbook_grids(path: Path) -> list[tuple[str, Grid]]:
@@ -292,7 +383,15 @@ def workbook_grids(path: Path) -> list[tuple[str, Grid]]:
 def _read_workbook(path: Path, *, folder: str, name: str) -> list[RawFile]:
     tables = workbook_grids(path)
     if not tables:
-        return [_unusable(folder, name, "file-empty", "The file holds nothing.", "Remove it, or send it again.")]
+        return [
+            _unusable(
+                folder,
+                name,
+                "file-empty",
+                "The file holds nothing.",
+                "Remove it, or send it again.",
+            )
+        ]
     several = len(tables) > 1
     return [
         from_grid(grid, folder=folder, name=f"{name} [{sheet_name}]" if several else name)

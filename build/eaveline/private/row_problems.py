@@ -23,8 +23,14 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
             "This looks like a total, a note or a second row of headings, not a record.",
             "Nothing is needed if so; it can be removed from the file.",
         ),
-        "date-unreadable": ("This is not a date we can read.", "Write it day first, like 3/6/2026."),
-        "date-impossible": ("There is no such day.", "Look up the right day and write it like 3/6/2026."),
+        "date-unreadable": (
+            "This is not a date we can read.",
+            "Write it day first, like 3/6/2026.",
+        ),
+        "date-impossible": (
+            "There is no such day.",
+            "Look up the right day and write it like 3/6/2026.",
+        ),
         "date-without-year": ("The date has no year.", "Add the year."),
         "date-month-first": (
             "This date works only with the month first, so others in the file may be turned round too.",
@@ -51,16 +57,25 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "watch-too-long": ("The watch lasts over eight hours.", "Check both times."),
         "count-unreadable": ("This is not a number we can read.", "Write a whole number."),
         "number-unreadable": ("This is not a number we can read.", "Write a plain number."),
-        "number-unit-unknown": ("The unit is not one this column takes.", "Write the number in the column's unit."),
+        "number-unit-unknown": (
+            "The unit is not one this column takes.",
+            "Write the number in the column's unit.",
+        ),
         "number-negative": ("A number below zero makes no sense here.", "Check it."),
         "number-too-low": ("The number is too low to be right.", "Check the number and its unit."),
-        "number-too-high": ("The number is too high to be right.", "Check the number and its unit."),
+        "number-too-high": (
+            "The number is too high to be right.",
+            "Check the number and its unit.",
+        ),
         "birds-zero": (
             "No birds seen is no sighting.",
             "If somebody watched and saw none, put a row in watches/; that counts as an answer.",
         ),
         "yes-no-unclear": ("Neither yes nor no.", "Write yes or no, or leave it empty."),
-        "species-unknown": ("Only swifts and house martins are recorded here.", "Write swift or house martin."),
+        "species-unknown": (
+            "Only swifts and house martins are recorded here.",
+            "Write swift or house martin.",
+        ),
         "behaviour-unknown": (
             "This behaviour is not one we know.",
             "Use the words on the record form, such as screaming party or entering or leaving a nest.",
@@ -85,8 +100,14 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
             "No box has this id.",
             "Correct the id, or add the box to boxes/.",
         ),
-        "check-before-box": ("The check is older than the box.", "Check the date and the box's id."),
-        "check-after-removal": ("The box was already down by then.", "Check the date and the box's id."),
+        "check-before-box": (
+            "The check is older than the box.",
+            "Check the date and the box's id.",
+        ),
+        "check-after-removal": (
+            "The box was already down by then.",
+            "Check the date and the box's id.",
+        ),
         "box-in-two-places": (
             "The same box id is given at two places far apart.",
             "Give one of them another id, or a date of removal if the box was moved.",
@@ -103,7 +124,10 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
             "Another row decides the opposite for the same two.",
             "Keep only the decision that is right.",
         ),
-        "correction-without-key": ("The correction does not say which row it replaces.", "Copy the key from rows-to-fix.csv."),
+        "correction-without-key": (
+            "The correction does not say which row it replaces.",
+            "Copy the key from rows-to-fix.csv.",
+        ),
         "correction-without-folder": (
             "The correction does not say which folder it belongs to.",
             "Copy the folder from rows-to-fix.csv.",

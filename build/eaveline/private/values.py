@@ -41,16 +41,37 @@ Reader = Callable[[str, Column], Reading]
 _MONTHS = {
     name[:3]: number
     for number, name in enumerate(
-        ("january", "february", "march", "april", "may", "june", "july", "august",
-         "september", "october", "november", "december"), start=1,
+        (
+            "january",
+            "february",
+            "march",
+            "april",
+            "may",
+            "june",
+            "july",
+            "august",
+            "september",
+            "october",
+            "november",
+            "december",
+        ),
+        start=1,
     )
 }
 _NUMERIC_DATE = re.compile(r"(\d{1,4})\s*[/.\-\\ ]\s*(\d{1,2})\s*[/.\-\\ ]\s*(\d{1,4})")
-_WORD_DATE = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?\s*(?:of\s+)?[\s\-/.]*([a-z]{3,9})[\s,.\-/]*(\d{4}|\d{2}|'\d{2})")
-_WORD_FIRST_DATE = re.compile(r"([a-z]{3,9})[\s.\-/]*(\d{1,2})(?:st|nd|rd|th)?[\s,.\-/]+(\d{4}|'?\d{2})")
+_WORD_DATE = re.compile(
+    r"(\d{1,2})(?:st|nd|rd|th)?\s*(?:of\s+)?[\s\-/.]*([a-z]{3,9})[\s,.\-/]*(\d{4}|\d{2}|'\d{2})"
+)
+_WORD_FIRST_DATE = re.compile(
+    r"([a-z]{3,9})[\s.\-/]*(\d{1,2})(?:st|nd|rd|th)?[\s,.\-/]+(\d{4}|'?\d{2})"
+)
 _DAY_NAME = re.compile(r"^(?:mon|tues?|wed(?:nes)?|thu(?:rs)?|fri|sat(?:ur)?|sun)(?:day)?[\s,.]+")
-_CLOCK_TAIL = re.compile(r"[t\s,]+(?:at\s+)?\d{1,2}[:.]\d{2}(?:[:.]\d{2}(?:\.\d+)?)?\s*(?:am|pm|z|[+-]\d{2}:?\d{2})?$")
-_UNKNOWN = frozenset({"?", "n/k", "nk", "n/a", "na", "-", "--", "unknown", "not known", "nil", "none"})
+_CLOCK_TAIL = re.compile(
+    r"[t\s,]+(?:at\s+)?\d{1,2}[:.]\d{2}(?:[:.]\d{2}(?:\.\d+)?)?\s*(?:am|pm|z|[+-]\d{2}:?\d{2})?$"
+)
+_UNKNOWN = frozenset(
+    {"?", "n/k", "nk", "n/a", "na", "-", "--", "unknown", "not known", "nil", "none"}
+)
 
 
 def read_date(text: str, column: Column) -> Reading:
@@ -69,7 +90,9 @@ def read_date(text: str, column: Column) -> Reading:
     elif match := _WORD_FIRST_DATE.fullmatch(bare):
         month_name, day, year = match.groups()
     else:
-        if re.fullmatch(r"\d{1,2}\s*[/.\-]\s*\d{1,2}", bare) or re.fullmatch(r"\d{1,2}\w{0,2}\s+[a-z]{3,9}", bare):
+        if re.fullmatch(r"\d{1,2}\s*[/.\-]\s*\d{1,2}", bare) or re.fullmatch(
+            r"\d{1,2}\w{0,2}\s+[a-z]{3,9}", bare
+        ):
             return Reading(fault="date-without-year")
         return Reading(fault="date-unreadable")
     month = _MONTHS.get(month_name[:3], 0)
@@ -79,8 +102,21 @@ def read_date(text: str, column: Column) -> Reading:
 
 
 def _is_month_name(name: str) -> bool:
-    months = ("january", "february", "march", "april", "may", "june", "july", "august",
-              "september", "october", "november", "december", "sept")
+    months = (
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+        "sept",
+    )
     return any(month.startswith(name) or fuzz.ratio(month, name) >= 80 for month in months)
 
 
@@ -128,7 +164,9 @@ def read_season(text: str, column: Column) -> Reading:
     return Reading(fault="season-unreadable")
 
 
-_TIME = re.compile(r"(\d{1,2})\s*[:.h;]\s*(\d{2})(?:\s*[:.]\s*\d{2}(?:\.\d+)?)?\s*(am|pm|a\.m\.?|p\.m\.?|a|p)?")
+_TIME = re.compile(
+    r"(\d{1,2})\s*[:.h;]\s*(\d{2})(?:\s*[:.]\s*\d{2}(?:\.\d+)?)?\s*(am|pm|a\.m\.?|p\.m\.?|a|p)?"
+)
 _BARE_HOUR = re.compile(r"(\d{1,2})\s*(am|pm|a\.m\.?|p\.m\.?|o'?clock)")
 _FOUR_DIGITS = re.compile(r"(\d{1,2})(\d{2})\s*(?:h|hrs?|hours)?\s*(am|pm)?")
 
@@ -167,13 +205,48 @@ def _time(hour: int, minute: int, half: str | None) -> Reading:
 _WORD_NUMBERS = {
     word: number
     for number, word in enumerate(
-        ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-         "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
-         "nineteen", "twenty"),
+        (
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+            "fourteen",
+            "fifteen",
+            "sixteen",
+            "seventeen",
+            "eighteen",
+            "nineteen",
+            "twenty",
+        ),
     )
-} | {"a dozen": 12, "dozen": 12, "half a dozen": 6, "a pair": 2, "pair": 2, "a couple": 2,
-     "couple": 2, "single": 1, "a": 1, "no": 0, "two dozen": 24, "nil": 0, "none": 0}
-_ABOUT = re.compile(r"^(?:about|approx(?:imately)?\.?|around|roughly|circa|ca\.?|c\.?|~|at least|min(?:imum)?|over|more than|>=?|≥|up to|max\.?)\s*(?=\d|[a-z])")
+} | {
+    "a dozen": 12,
+    "dozen": 12,
+    "half a dozen": 6,
+    "a pair": 2,
+    "pair": 2,
+    "a couple": 2,
+    "couple": 2,
+    "single": 1,
+    "a": 1,
+    "no": 0,
+    "two dozen": 24,
+    "nil": 0,
+    "none": 0,
+}
+_ABOUT = re.compile(
+    r"^(?:about|approx(?:imately)?\.?|around|roughly|circa|ca\.?|c\.?|~|at least|min(?:imum)?|over|more than|>=?|≥|up to|max\.?)\s*(?=\d|[a-z])"
+)
 
 
 def read_count(text: str, column: Column) -> Reading:
@@ -183,7 +256,11 @@ def read_count(text: str, column: Column) -> Reading:
         return Reading()
     if re.fullmatch(r"-?\d{1,7}", cell):
         return _within(int(cell), column)
-    bare = re.sub(r"\s*(?:birds?|swifts?|house martins?|martins?|pairs?|nests?|eggs?|young|chicks?|holes?|or so|approx\.?|ish|bft|f)$", "", cell)
+    bare = re.sub(
+        r"\s*(?:birds?|swifts?|house martins?|martins?|pairs?|nests?|eggs?|young|chicks?|holes?|or so|approx\.?|ish|bft|f)$",
+        "",
+        cell,
+    )
     bare = re.sub(r"^(?:f|force|bft)\s*(?=\d)", "", bare)
     if re.fullmatch(r"\d{1,7}(?:\.0+)?", bare):
         return _within(int(float(bare)), column)
@@ -211,10 +288,30 @@ def _within(value: float, column: Column, *, repair: str | None = None) -> Readi
 
 
 _UNITS = {
-    "m": {"m": 1.0, "metre": 1.0, "metres": 1.0, "meters": 1.0, "mtr": 1.0, "mtrs": 1.0, "ft": 0.3048, "feet": 0.3048,
-          "foot": 0.3048, "'": 0.3048, "cm": 0.01},
+    "m": {
+        "m": 1.0,
+        "metre": 1.0,
+        "metres": 1.0,
+        "meters": 1.0,
+        "mtr": 1.0,
+        "mtrs": 1.0,
+        "ft": 0.3048,
+        "feet": 0.3048,
+        "foot": 0.3048,
+        "'": 0.3048,
+        "cm": 0.01,
+    },
     "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4},
-    "c": {"c": 1.0, "°c": 1.0, "°": 1.0, "deg": 1.0, "degc": 1.0, "degrees": 1.0, "degc.": 1.0, "celsius": 1.0},
+    "c": {
+        "c": 1.0,
+        "°c": 1.0,
+        "°": 1.0,
+        "deg": 1.0,
+        "degc": 1.0,
+        "degrees": 1.0,
+        "degc.": 1.0,
+        "celsius": 1.0,
+    },
     "£": {"£": 1.0, "gbp": 1.0, "pounds": 1.0, "quid": 1.0},
 }
 _NUMBER = re.compile(r"([£+-]?\s*\d+(?:[.,]\d+)?)\s*([a-z°'\"£.]*(?:\s*[a-z]+)?)")
@@ -265,7 +362,10 @@ def read_weather(text: str, column: Column) -> Reading:
         return Reading("dry")
     if re.search(r"rain|drizzl|shower|storm|hail|sleet|thunder|\bwet\b|downpour|pouring", cell):
         return Reading("wet")
-    if re.search(r"sun|clear|cloud|overcast|fine|fair|warm|still|calm|bright|mild|breez|hot|grey|humid|haz", cell):
+    if re.search(
+        r"sun|clear|cloud|overcast|fine|fair|warm|still|calm|bright|mild|breez|hot|grey|humid|haz",
+        cell,
+    ):
         return Reading("dry")
     return Reading()
 

@@ -14,6 +14,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+FIRST_DAY_OF_YEAR, LAST_DAY_OF_YEAR = 121, 228
+"""1 May to 16 August, a day earlier in a leap year."""
 BEFORE_SUNSET_MINUTES = 150
 AFTER_SUNSET_MINUTES = 30
 AFTER_SUNRISE_MINUTES = 150
@@ -43,16 +45,21 @@ def valid_minutes(
     start = watches["start"].to_numpy(dtype=np.float64)
     end = watches["end"].to_numpy(dtype=np.float64)
 
-    def overlap(low: npt.NDArray[np.float64], high: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-        return np.clip(np.minimum(end, high) - np.maximum(start, low), 0.0, None)
+    def overlap(
+        low: npt.NDArray[np.float64], high: npt.NDArray[np.float64]
+    ) -> npt.NDArray[np.float64]:
+        shared: npt.NDArray[np.float64] = np.minimum(end, high) - np.maximum(start, low)
+        return np.maximum(shared, 0.0)
 
     evening = overlap(sunset - BEFORE_SUNSET_MINUTES, sunset + AFTER_SUNSET_MINUTES)
     morning = overlap(sunrise, sunrise + AFTER_SUNRISE_MINUTES)
     minutes = evening + morning
     day_of_year = watches["date"].dt.dayofyear.to_numpy()
-    in_season = (day_of_year >= 121) & (day_of_year <= 228)  # 1 May to 15 or 16 August
+    in_season = (day_of_year >= FIRST_DAY_OF_YEAR) & (day_of_year <= LAST_DAY_OF_YEAR)
     void = is_void(watches).to_numpy()
-    counted = np.where(in_season & ~void & (end - start >= SHORTEST_MINUTES), np.floor(minutes), 0.0)
+    counted = np.where(
+        in_season & ~void & (end - start >= SHORTEST_MINUTES), np.floor(minutes), 0.0
+    )
     return pd.Series(counted, index=watches.index)
 
 

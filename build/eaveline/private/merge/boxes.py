@@ -43,7 +43,15 @@ class MergedBoxes:
 
 
 _LAST_WINS = (
-    "kind", "cavities", "height_m", "facing", "entrance_mm", "clear_drop_m", "calls_from", "calls_to", "cost",
+    "kind",
+    "cavities",
+    "height_m",
+    "facing",
+    "entrance_mm",
+    "clear_drop_m",
+    "calls_from",
+    "calls_to",
+    "cost",
 )
 
 
@@ -67,21 +75,25 @@ def merge_boxes(
     return MergedBoxes(merged, kept, box_members | check_members, doubtful)
 
 
-def _boxes(table: pd.DataFrame, assign_building: AssignBuilding) -> tuple[pd.DataFrame, dict[int, int]]:
-    rows = table.assign(title=names(table["box"])).sort_values(["title", "fixed_on", "key"], kind="stable")
+def _boxes(
+    table: pd.DataFrame, assign_building: AssignBuilding
+) -> tuple[pd.DataFrame, dict[int, int]]:
+    rows = table.assign(title=names(table["box"])).sort_values(
+        ["title", "fixed_on", "key"], kind="stable"
+    )
     rows = rows.assign(standing=_standings(rows))
     members: dict[int, int] = {}
     lines = []
     for (title, standing), group in rows.groupby(["title", "standing"], sort=True):
-        head = int(group.index[0])
-        members |= {int(row_id): head for row_id in group.index[1:]}
+        head, *others = group.index.tolist()
+        members |= dict.fromkeys(others, head)
         placed = group[group["easting"].notna()].sort_values(["uncertainty_m", "key"])
         place = placed.iloc[0]
         line = {
             "row_id": head,
             "box": str(group["box"].iloc[0]),
             "title": title,
-            "standing": int(standing),
+            "standing": int(str(standing)),
             "easting": float(place["easting"]),
             "northing": float(place["northing"]),
             "uncertainty_m": float(place["uncertainty_m"]),
@@ -95,17 +107,30 @@ def _boxes(table: pd.DataFrame, assign_building: AssignBuilding) -> tuple[pd.Dat
         lines.append(line)
     merged = pd.DataFrame(
         lines,
-        columns=["row_id", "box", "title", "standing", "easting", "northing", "uncertainty_m", "fixed_on",
-                 "removed_on", "share", *_LAST_WINS],
+        columns=[
+            "row_id",
+            "box",
+            "title",
+            "standing",
+            "easting",
+            "northing",
+            "uncertainty_m",
+            "fixed_on",
+            "removed_on",
+            "share",
+            *_LAST_WINS,
+        ],
     ).set_index("row_id")
     for column in ("fixed_on", "removed_on", "calls_from", "calls_to"):
         merged[column] = pd.to_datetime(merged[column])
-    place_columns = [merged[name].to_numpy(dtype=np.float64) for name in ("easting", "northing", "uncertainty_m")]
+    place_columns = [
+        merged[name].to_numpy(dtype=np.float64) for name in ("easting", "northing", "uncertainty_m")
+    ]
     return merged.assign(building=assign_building(*place_columns)), members
 
 
 def _standings(rows: pd.DataFrame) -> npt.NDArray[np.int64]:
-    """Number the places at which each box has stood; rows without a place belong to the last."""
+    """Return the number of the place each row is about; rows without one are about the last."""
     standing = np.zeros(len(rows), dtype=np.int64)
     titles = rows["title"].to_numpy()
     east, north = rows["easting"].to_numpy(dtype=float), rows["northing"].to_numpy(dtype=float)
@@ -131,18 +156,28 @@ def _standings(rows: pd.DataFrame) -> npt.NDArray[np.int64]:
 
 def _checks(table: pd.DataFrame) -> tuple[pd.DataFrame, dict[int, int], pd.DataFrame]:
     rows = table.assign(
-        title=names(table["box"]), hole=names(table["cavity"]).fillna(""), row_id=table.index,
+        title=names(table["box"]),
+        hole=names(table["cavity"]).fillna(""),
+        row_id=table.index,
         filled=table[["stage", "eggs", "young", "fledged"]].notna().sum(axis=1),
         looked=(table["seen"] != "not checked").to_numpy(),
-    ).sort_values(["title", "hole", "date", "looked", "filled", "key"], ascending=[True, True, True, False, False, True])
+    ).sort_values(
+        ["title", "hole", "date", "looked", "filled", "key"],
+        ascending=[True, True, True, False, False, True],
+    )
     same = ["title", "hole", "date"]
     head = rows.groupby(same, sort=False)["row_id"].transform("first")
     again = rows[head != rows["row_id"]]
     into = head[again.index]
     members = dict(zip(again.index.tolist(), into.tolist(), strict=True))
-    disagree = again["seen"].astype(object).to_numpy() != rows.loc[into, "seen"].astype(object).to_numpy()
+    disagree = (
+        again["seen"].astype(object).to_numpy() != rows.loc[into, "seen"].astype(object).to_numpy()
+    )
     doubtful = pd.DataFrame(
-        {"first_id": into.to_numpy(dtype=np.int64)[disagree], "second_id": again.index.to_numpy(dtype=np.int64)[disagree]}
+        {
+            "first_id": into.to_numpy(dtype=np.int64)[disagree],
+            "second_id": again.index.to_numpy(dtype=np.int64)[disagree],
+        }
     )
     kept = rows[head == rows["row_id"]]
     checks = pd.DataFrame(

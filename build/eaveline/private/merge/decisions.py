@@ -37,7 +37,9 @@ def decisions_from(table: pd.DataFrame) -> Decisions:
     return Decisions(frozenset(pairs["same"]), frozenset(pairs["different"]))
 
 
-def positions_of(pairs: frozenset[tuple[int, int]], keys: npt.NDArray[np.uint64]) -> tuple[Ints, Ints]:
+def positions_of(
+    pairs: frozenset[tuple[int, int]], keys: npt.NDArray[np.uint64]
+) -> tuple[Ints, Ints]:
     """Return the positions of both rows of each pair whose keys are both among `keys`."""
     if not pairs:
         return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)

@@ -77,7 +77,9 @@ def near_pairs(
         a, b = left[close], right[close]
         allowed = ((who[a] != who[b]) | (who[a] < 0)) & (np.abs(north[a] - north[b]) <= reach_limit)
         a, b = a[allowed], b[allowed]
-        apart = np.maximum(np.hypot(east[a] - east[b], north[a] - north[b]) - reach[a] - reach[b], 0.0)
+        apart = np.maximum(
+            np.hypot(east[a] - east[b], north[a] - north[b]) - reach[a] - reach[b], 0.0
+        )
         near = apart <= distance_m
         a, b = a[near], b[near]
         part = np.maximum(_part(apart[near], distance_m), _part(time[b] - time[a], minutes))

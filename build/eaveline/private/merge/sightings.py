@@ -21,6 +21,9 @@ _MOST_DOUBTFUL = 500
 _MOST_ALLOWED_M = 100.0
 """A place vaguer than this is not allowed more for it: it would be near everything."""
 
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
 _CLASS_OF_CODE = {0: 0, 1: 1, 3: 3, 5: 5, 6: 6, 9: 9, 13: 13, 14: 13, 15: 13, 16: 13}
 """Behaviour classes that can be one event: all signs of an occupied nest are one class."""
 
@@ -76,7 +79,7 @@ def merge_sightings(
     """
     # Content alone sets the order, so that files and rows may come in any order.
     rows = table.sort_values(["key"], kind="stable")
-    codes = rows["behaviour"].astype(object).map(BEHAVIOUR_CODES).to_numpy(dtype=np.int64)
+    codes: Ints = np.asarray(rows["behaviour"].astype(object).map(BEHAVIOUR_CODES), dtype=np.int64)
     day = rows["date"].to_numpy().astype("datetime64[D]").astype(np.int64)
     time = rows["time"].to_numpy(dtype=np.float64)
     keys = rows["key"].to_numpy(dtype=np.uint64)
@@ -88,9 +91,11 @@ def merge_sightings(
     places = {
         "easting": rows["easting"].to_numpy(dtype=np.float64),
         "northing": rows["northing"].to_numpy(dtype=np.float64),
-        "uncertainty_m": np.minimum(rows["uncertainty_m"].to_numpy(dtype=np.float64), _MOST_ALLOWED_M),
+        "uncertainty_m": np.minimum(
+            rows["uncertainty_m"].to_numpy(dtype=np.float64), _MOST_ALLOWED_M
+        ),
     }
-    minute = day * float(MINUTES_A_DAY) + np.where(timed, time, 0.0)
+    minute: Floats = (day * MINUTES_A_DAY + np.where(timed, time, 0.0)).astype(np.float64)
     group = species * 100 + classes
     candidates = np.flatnonzero(timed)
     first, second, part = near_pairs(
@@ -111,12 +116,19 @@ def merge_sightings(
     label = joined_labels(label, retyped)
     label = joined_labels(label, positions_of(decisions.same, keys))
     return _collapse(
-        rows, label, codes=codes, first=first, second=second, part=part,
-        distance_m=distance_m, minutes=minutes, minute=minute,
+        rows,
+        label,
+        codes=codes,
+        first=first,
+        second=second,
+        part=part,
+        distance_m=distance_m,
+        minutes=minutes,
+        minute=minute,
     )
 
 
-def _recorders(column: pd.Series) -> npt.NDArray[np.int64]:
+def _recorders(column: pd.Series) -> Ints:
     """Return a number for each person, by plain name; -1 where nobody is named."""
     cells = column.array
     number: dict[str, int] = {}
@@ -126,10 +138,10 @@ def _recorders(column: pd.Series) -> npt.NDArray[np.int64]:
 
 def _retyped(
     rows: pd.DataFrame,
-    minute: npt.NDArray[np.float64],
-    codes: npt.NDArray[np.int64],
-    recorder: npt.NDArray[np.int64],
-) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    minute: Floats,
+    codes: Ints,
+    recorder: Ints,
+) -> tuple[Ints, Ints]:
     """Return pairs of rows that one person sent twice in different spellings."""
     frame = pd.DataFrame(
         {
@@ -144,22 +156,24 @@ def _retyped(
         }
     )
     named = frame[(frame["recorder"] >= 0) & frame["timed"]]
-    first = named.groupby(list(frame.columns), sort=False)["minute"].transform(lambda group: group.index[0])
+    first = named.groupby(list(frame.columns), sort=False)["minute"].transform(
+        lambda group: group.index[0]
+    )
     again = named.index[first.to_numpy() != named.index.to_numpy()].to_numpy(dtype=np.int64)
     return first.loc[again].to_numpy(dtype=np.int64), again
 
 
 def _collapse(
     rows: pd.DataFrame,
-    label: npt.NDArray[np.int64],
+    label: Ints,
     *,
-    codes: npt.NDArray[np.int64],
-    first: npt.NDArray[np.int64],
-    second: npt.NDArray[np.int64],
-    part: npt.NDArray[np.float64],
+    codes: Ints,
+    first: Ints,
+    second: Ints,
+    part: Floats,
     distance_m: float,
     minutes: float,
-    minute: npt.NDArray[np.float64],
+    minute: Floats,
 ) -> MergedSightings:
     ids = rows.index.to_numpy(dtype=np.int64)
     work = pd.DataFrame(
@@ -173,9 +187,13 @@ def _collapse(
         }
     )
     # The most precise place speaks for the sighting; then the largest count, then the key.
-    best = work.sort_values(
-        ["label", "uncertainty_m", "birds", "position"], ascending=[True, True, False, True]
-    ).drop_duplicates("label").set_index("label")["position"]
+    best = (
+        work.sort_values(
+            ["label", "uncertainty_m", "birds", "position"], ascending=[True, True, False, True]
+        )
+        .drop_duplicates("label")
+        .set_index("label")["position"]
+    )
     totals = work.groupby("label").agg(
         birds=("birds", "max"), code=("code", "max"), calls=("calls", "any"), rows=("label", "size")
     )
@@ -201,7 +219,7 @@ def _collapse(
         },
         index=ids[chosen],
     ).sort_values("key")
-    speaker = best.loc[label].to_numpy()
+    speaker = best.reindex(label).to_numpy(dtype=np.int64)
     joined = np.flatnonzero(speaker != np.arange(len(rows)))
     joins = pd.DataFrame(
         {
@@ -211,7 +229,9 @@ def _collapse(
             "minutes": np.round(np.abs(minute[joined] - minute[speaker[joined]]), 1),
             "limit_m": distance_m
             + np.round(
-                rows["uncertainty_m"].to_numpy()[joined] + rows["uncertainty_m"].to_numpy()[speaker[joined]], 1
+                rows["uncertainty_m"].to_numpy()[joined]
+                + rows["uncertainty_m"].to_numpy()[speaker[joined]],
+                1,
             ),
             "limit_minutes": minutes,
         }
@@ -233,11 +253,13 @@ def _collapse(
     return MergedSightings(sightings, members, joins, doubtful)
 
 
-def _metres(
-    rows: pd.DataFrame, a: npt.NDArray[np.int64], b: npt.NDArray[np.int64]
-) -> npt.NDArray[np.float64]:
-    east, north = rows["easting"].to_numpy(dtype=np.float64), rows["northing"].to_numpy(dtype=np.float64)
-    return np.hypot(east[a] - east[b], north[a] - north[b])
+def _metres(rows: pd.DataFrame, a: Ints, b: Ints) -> Floats:
+    east, north = (
+        rows["easting"].to_numpy(dtype=np.float64),
+        rows["northing"].to_numpy(dtype=np.float64),
+    )
+    apart: Floats = np.hypot(east[a] - east[b], north[a] - north[b])
+    return apart
 
 
 def is_nest_evidence(sightings: pd.DataFrame) -> pd.Series:

@@ -91,7 +91,9 @@ def merge_sites(
     building = _buildings(reports, assign_building)
     label = _identities(reports, building)
     keys = reports["key"].to_numpy(dtype=np.uint64)
-    label = joined_labels(label, _one_building(positions_of(decisions.same, keys), building, reports))
+    label = joined_labels(
+        label, _one_building(positions_of(decisions.same, keys), building, reports)
+    )
     label = _split(label, positions_of(decisions.different, keys))
     numbers = pd.factorize(label)[0]
     reports = reports.assign(site=numbers, building=building)
@@ -113,9 +115,9 @@ def _with_places(rows: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     named = placed[placed["title"].notna()].sort_values(["title", "uncertainty_m", "key"])
     anchor = named.drop_duplicates("title").set_index("title")
     filled = rows.copy()
-    missing = rows["easting"].isna().to_numpy()
+    missing = rows.index[rows["easting"].isna()]
     for column in ("easting", "northing", "uncertainty_m", "method"):
-        filled.loc[missing, column] = title[missing].map(anchor[column]).to_numpy()
+        filled.loc[missing, column] = title[missing].map(anchor[column])
     metres = np.hypot(
         named["easting"] - named["title"].map(anchor["easting"]),
         named["northing"] - named["title"].map(anchor["northing"]),
@@ -142,9 +144,10 @@ def _with_places(rows: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
 
 
 def _nest_reports(rows: pd.DataFrame) -> pd.DataFrame:
-    code = rows["behaviour"].astype(object).map(BEHAVIOUR_CODES).astype("float64")
+    seen = rows["behaviour"].astype(object).map(BEHAVIOUR_CODES).astype("float64")
     status = rows["status"].astype(object)
-    code = code.where(code.notna(), np.where(status == "in use", IN_USE_CODE, 0)).astype(np.int64)
+    said = pd.Series(np.where(status == "in use", IN_USE_CODE, 0), index=rows.index)
+    code = seen.fillna(said.astype("float64")).astype(np.int64)
     season = rows["season"].where(rows["season"].notna(), rows["date"].dt.year).astype(np.int64)
     return pd.DataFrame(
         {
@@ -201,7 +204,10 @@ def _buildings(reports: pd.DataFrame, assign_building: AssignBuilding) -> Ints:
     A sighting's place is often where the watcher stood, so of the buildings within its
     uncertainty the one with a nest of that species on the group's own list is the likeliest.
     """
-    place = [reports[name].to_numpy(dtype=np.float64) for name in ("easting", "northing", "uncertainty_m")]
+    place = [
+        reports[name].to_numpy(dtype=np.float64)
+        for name in ("easting", "northing", "uncertainty_m")
+    ]
     building = assign_building(*place)
     listed = (reports["kind"] == "nest_sites").to_numpy() & (building >= 0)
     for species in sorted(reports["species"].unique()):
@@ -214,7 +220,9 @@ def _buildings(reports: pd.DataFrame, assign_building: AssignBuilding) -> Ints:
             place[0][seeking, None] - place[0][known], place[1][seeking, None] - place[1][known]
         )
         nearest = apart.argmin(axis=1)
-        within = apart[np.arange(len(seeking)), nearest] <= place[2][seeking] + place[2][known[nearest]]
+        within = (
+            apart[np.arange(len(seeking)), nearest] <= place[2][seeking] + place[2][known[nearest]]
+        )
         building[seeking[within]] = building[known[nearest[within]]]
     return building
 
@@ -223,18 +231,29 @@ def _identities(reports: pd.DataFrame, building: Ints) -> Ints:
     """Return a label for each report: its building and species, else its name, else its place."""
     species = pd.factorize(reports["species"], sort=True)[0]
     identity = [
-        (int(kind), "building", str(number)) if number >= 0
-        else (int(kind), "name", str(title)) if isinstance(title, str)
+        (int(kind), "building", str(number))
+        if number >= 0
+        else (int(kind), "name", str(title))
+        if isinstance(title, str)
         else (int(kind), "place", f"{east:.0f} {north:.0f}")
         for kind, number, title, east, north in zip(
-            species, building, reports["title"], reports["easting"], reports["northing"], strict=True
+            species,
+            building,
+            reports["title"],
+            reports["easting"],
+            reports["northing"],
+            strict=True,
         )
     ]
     position: dict[tuple[int, str, str], int] = {}
-    return np.array([position.setdefault(name, index) for index, name in enumerate(identity)], dtype=np.int64)
+    return np.array(
+        [position.setdefault(name, index) for index, name in enumerate(identity)], dtype=np.int64
+    )
 
 
-def _one_building(pairs: tuple[Ints, Ints], building: Ints, reports: pd.DataFrame) -> tuple[Ints, Ints]:
+def _one_building(
+    pairs: tuple[Ints, Ints], building: Ints, reports: pd.DataFrame
+) -> tuple[Ints, Ints]:
     """Drop decisions that would join two species or two known buildings."""
     first, second = pairs
     species = reports["species"].to_numpy()
@@ -254,7 +273,11 @@ def _split(label: Ints, pairs: tuple[Ints, Ints]) -> Ints:
 
 
 def _sites(reports: pd.DataFrame) -> pd.DataFrame:
-    best = reports.sort_values(["site", "uncertainty_m", "kind", "key"]).drop_duplicates("site").set_index("site")
+    best = (
+        reports.sort_values(["site", "uncertainty_m", "kind", "key"])
+        .drop_duplicates("site")
+        .set_index("site")
+    )
     named = reports[reports["name"].notna()].sort_values(["site", "season", "key"])
     grouped = reports.groupby("site")
     building = grouped["building"].max()
@@ -282,11 +305,16 @@ def _evidence(reports: pd.DataFrame) -> pd.DataFrame:
     rank = {status: number for number, status in enumerate(_STATUS_ORDER)}
     work = reports.assign(rank=reports["status"].map(rank).fillna(-1))
     grouped = work.groupby(["site", "season"], as_index=False).agg(
-        atlas_code=("atlas_code", "max"), rank=("rank", "max"), nests=("nests", "max"), last_date=("date", "max")
+        atlas_code=("atlas_code", "max"),
+        rank=("rank", "max"),
+        nests=("nests", "max"),
+        last_date=("date", "max"),
     )
     active = (grouped["atlas_code"] >= NEST_EVIDENCE_CODE) & (grouped["rank"] < rank["in use"])
     grouped.loc[active, "rank"] = rank["in use"]
-    status = grouped["rank"].map(lambda number: _STATUS_ORDER[int(number)] if number >= 0 else "not checked")
+    status = grouped["rank"].map(
+        lambda number: _STATUS_ORDER[int(number)] if number >= 0 else "not checked"
+    )
     return grouped.drop(columns="rank").assign(status=status)
 
 

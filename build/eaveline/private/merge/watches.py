@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 
 from eaveline.private.crossref import names
-from eaveline.private.schema import plain
 
 
 def merge_watches(table: pd.DataFrame) -> tuple[pd.DataFrame, dict[int, int]]:
@@ -30,12 +29,17 @@ def merge_watches(table: pd.DataFrame) -> tuple[pd.DataFrame, dict[int, int]]:
         For each row merged away, the row it went into.
     """
     title = names(table["watch"])
-    streets = table["streets"].astype(object).map(lambda text: plain(str(text)) if pd.notna(text) else "")
+    streets = names(table["streets"]).fillna("")
     own = pd.Series(
         [
             f"{start:.0f} {end:.0f} {east:.0f} {north:.0f} {where}"
             for start, end, east, north, where in zip(
-                table["start"], table["end"], table["easting"], table["northing"], streets, strict=True
+                table["start"],
+                table["end"],
+                table["easting"],
+                table["northing"],
+                streets,
+                strict=True,
             )
         ],
         index=table.index,

@@ -1,0 +1,242 @@
+"""The whole flow on one page: private, protect, public, audit, site."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from eaveline.audit.findings import AuditResult, audit_problems
+from eaveline.audit.site import audit_site
+from eaveline.config import Config, load_config
+from eaveline.errors import InputError, Problem, SiteRefusedError
+from eaveline.knowledge import audit_knowledge
+from eaveline.papers.exact_map import exact_map
+from eaveline.papers.keep import write_papers
+from eaveline.papers.report import Summary, report_html, summarise
+from eaveline.papers.review import review_papers
+from eaveline.private.intake import Intake, take_in
+from eaveline.private.register import Merges, Register, build_register
+from eaveline.protect.consent import Listing, list_consented
+from eaveline.protect.frozen import save_regions
+from eaveline.protect.release import make_release
+from eaveline.protect.watching import street_shares, watched_minutes
+from eaveline.public.basemap import street_regions
+from eaveline.public.records import PublicRelease, release_to_json
+from eaveline.public.site import SiteJob, build_site, default_theme
+from eaveline.staging import staging_folder, swap_in
+from eaveline.town import Town, load_town
+
+PUBLIC_LAYERS = ("streets", "boundary", "water", "greens", "buildings")
+
+Progress = Callable[[str], None]
+"""Called with what is being done now; names stages and files, nothing private."""
+
+
+def _quiet(_: str) -> None:
+    """Say nothing."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a build came to."""
+
+    summary: Summary
+    site: Path
+    files_changed: int
+
+
+def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> Outcome:
+    """Build a town's site and its private papers.
+
+    Parameters
+    ----------
+    folder
+        The town's folder: it holds survey_data/, content/ and perhaps theme/.
+    today
+        Records dated later are held. Nothing published depends on it.
+    progress
+        Told of each step.
+
+    Raises
+    ------
+    InputError
+        If town.toml or a map file cannot be used; nothing is written.
+    SiteRefusedError
+        If the audit finds something; the private papers are written, the old site stands.
+    """
+    config = load_config(folder)
+    progress("Reading the map")
+    town = load_town(folder, config)
+    progress("Reading records")
+    intake = take_in(folder / "survey_data", locator=town.locate, today=today, progress=progress)
+    progress("Merging")
+    register, merges = merge_town(intake, town, config)
+    progress("Blurring")
+    release, listing = protect_town(register, town, config)
+    summary = summarise(
+        intake,
+        register.ledger,
+        release,
+        nest_sites=len(register.sites),
+        boxes=len(register.boxes),
+        streets=len(town.basemap.streets),
+        waiting=listing.waiting,
+        notices=town.notices,
+    )
+    progress("Writing the group's papers")
+    kept = write_private(folder, intake, register, merges, summary, release, config)
+    with staging_folder(folder) as staged:
+        progress("Making the site")
+        make_site(folder, release, config, out=staged / "site")
+        progress("Reading the site as a stranger would")
+        audited = audit_staged(folder, staged / "site", intake, town, config)
+        if not audited.passed:
+            raise SiteRefusedError(audit_problems(audited))
+        if len(town.regions.ids):
+            save_regions(folder / "survey_data" / "map" / "regions.csv", town.regions)
+        changed = swap_in(staged / "site", folder / "site")
+    return Outcome(replace(summary, kept=kept), folder / "site", changed)
+
+
+def merge_town(intake: Intake, town: Town, config: Config) -> tuple[Register, Merges]:
+    """Merge what came in into the register."""
+    return build_register(
+        intake,
+        premises=town.premises,
+        assign_building=town.assign_building,
+        sun_times=town.sun_times,
+        distance_m=config.merging.distance_m,
+        minutes=config.merging.minutes,
+    )
+
+
+def protect_town(register: Register, town: Town, config: Config) -> tuple[PublicRelease, Listing]:
+    """Pass the register through the gate."""
+    size = config.privacy.cell_size_m
+    listing = list_consented(
+        register,
+        town.regions,
+        minimum_premises=config.privacy.minimum_premises,
+        cell_size_m=size,
+        public_buildings=town.public_buildings,
+        first_season=min(register.seasons, default=0),
+    )
+    shares = street_shares(
+        {street.slug: street.lines for street in town.basemap.streets},
+        town.regions,
+        cell_size_m=size,
+    )
+    release = make_release(
+        register,
+        regions=town.regions,
+        region_streets=street_regions(
+            town.basemap,
+            dict(zip(town.regions.ids, town.regions.cells, strict=True)),
+            cell_size_m=size,
+        ),
+        present_premises=town.present_premises,
+        listing=listing,
+        watched=watched_minutes(
+            register.watches, town.regions, shares, find_street=town.find_street
+        ),
+        config=config,
+    )
+    return release, listing
+
+
+def write_private(
+    folder: Path,
+    intake: Intake,
+    register: Register,
+    merges: Merges,
+    summary: Summary,
+    release: PublicRelease,
+    config: Config,
+) -> tuple[str, ...]:
+    """Write the group's own papers; return the names under which edited ones were kept."""
+    papers = review_papers(intake, register.ledger, merges)
+    papers["review/build-report.html"] = report_html(
+        summary, town=config.town.name, group=config.town.group, made_on=release.made_on.isoformat()
+    )
+    papers["register.gpkg"] = exact_map(register, crs=config.crs)
+    return write_papers(folder / "private", papers)
+
+
+def make_site(folder: Path, release: PublicRelease, config: Config, *, out: Path) -> None:
+    """Build the site in `out` from the release and public files alone."""
+    handed_over = out.with_name("release")
+    handed_over.mkdir(parents=True)
+    (handed_over / "release.json").write_text(
+        release_to_json(release), encoding="utf-8", newline="\n"
+    )
+    public_map = handed_over / "map"
+    public_map.mkdir()
+    for path in sorted((folder / "survey_data" / "map").glob("*")):
+        # A shapefile is several files of one name, so everything of a public name goes along.
+        if path.name.split(".")[0].casefold() in PUBLIC_LAYERS and path.is_file():
+            shutil.copyfile(path, public_map / path.name)
+    own_theme = folder / "theme"
+    themes = (
+        [own_theme]
+        if own_theme.is_dir() and own_theme.resolve() != default_theme().resolve()
+        else []
+    )
+    build_site(
+        SiteJob(
+            release=handed_over / "release.json",
+            town=config.town,
+            map_folder=public_map,
+            content=folder / "content",
+            theme=(*themes, default_theme()),
+            out=out,
+        )
+    )
+
+
+def audit_staged(
+    folder: Path, site: Path, intake: Intake, town: Town, config: Config
+) -> AuditResult:
+    """Read a staged site as a stranger would, knowing what must not be there."""
+    knowledge = audit_knowledge(intake, town, config, content=folder / "content")
+    return audit_site(
+        site,
+        knowledge.secrets,
+        allow=config.audit_allow,
+        public_vertices=knowledge.public_vertices,
+        trusted=knowledge.trusted,
+        content_pages=knowledge.content_pages(site),
+    )
+
+
+def check_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> tuple[Intake, Town]:
+    """Read, check and locate everything, and write nothing."""
+    config = load_config(folder)
+    town = load_town(folder, config)
+    return take_in(
+        folder / "survey_data", locator=town.locate, today=today, progress=progress
+    ), town
+
+
+def site_from_release(folder: Path, release: PublicRelease, *, out: Path) -> None:
+    """Build the site again from a published release, without any private file.
+
+    Raises
+    ------
+    InputError
+        If `out` exists already.
+    """
+    if out.exists():
+        raise InputError(
+            Problem(
+                "folder-exists",
+                "The folder to build in is there already.",
+                "Name one that does not exist yet.",
+            )
+        )
+    config = load_config(folder)
+    with staging_folder(folder) as staged:
+        make_site(folder, release, config, out=staged / "site")
+        swap_in(staged / "site", out)

@@ -1,0 +1,199 @@
+"""The group's register: all records merged, with their exact places."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from eaveline.private.derive.effort import valid_minutes
+from eaveline.private.intake import Intake
+from eaveline.private.ledger import Ledger
+from eaveline.private.merge.boxes import MergedBoxes, merge_boxes
+from eaveline.private.merge.decisions import decisions_from
+from eaveline.private.merge.sightings import MergedSightings, is_nest_evidence, merge_sightings
+from eaveline.private.merge.sites import AssignBuilding, MergedSites, merge_sites
+from eaveline.private.merge.watches import merge_watches
+
+
+@dataclass(frozen=True, repr=False)
+class Register:
+    """Merged tables; their columns are described where they are made (`private.merge`).
+
+    Attributes
+    ----------
+    sightings, sites, evidence, boxes, checks
+        See `MergedSightings`, `MergedSites` and `MergedBoxes`. `sightings` has a column
+        `about_box`: the row says that the bird was at a box.
+    box_visits
+        title and season of boxes at which a sighting shows swifts going in.
+    watches
+        See `merge_watches`; `valid_minutes` is what counts as looking.
+    premises
+        Distinct buildings, or None where no list was given.
+    ledger
+        Every row's final state.
+    """
+
+    sightings: pd.DataFrame
+    sites: pd.DataFrame
+    evidence: pd.DataFrame
+    boxes: pd.DataFrame
+    checks: pd.DataFrame
+    box_visits: pd.DataFrame
+    watches: pd.DataFrame
+    premises: pd.DataFrame | None
+    ledger: Ledger
+
+    def __repr__(self) -> str:
+        """Show counts only."""
+        return f"<Register: {len(self.sightings)} sightings, {len(self.sites)} sites, {len(self.boxes)} boxes>"
+
+    @property
+    def seasons(self) -> tuple[int, ...]:
+        """Every year from the first record to the last."""
+        years = np.concatenate(
+            [
+                self.sightings["season"].to_numpy(dtype=np.int64),
+                self.evidence["season"].to_numpy(dtype=np.int64),
+                self.checks["season"].to_numpy(dtype=np.int64),
+                self.watches["season"].to_numpy(dtype=np.int64),
+            ]
+        )
+        return tuple(range(int(years.min()), int(years.max()) + 1)) if len(years) else ()
+
+    @property
+    def newest(self) -> dt.date | None:
+        """The date of the newest record, or None if no record has one."""
+        dates = pd.concat(
+            [
+                self.sightings["date"],
+                self.evidence["last_date"],
+                self.checks["date"],
+                self.watches["date"],
+                self.boxes["fixed_on"],
+                self.boxes["removed_on"],
+            ]
+        ).dropna()
+        return dates.max().date() if len(dates) else None
+
+
+@dataclass(frozen=True, repr=False)
+class Merges:
+    """How the register came about, for the group's own papers."""
+
+    sightings: MergedSightings
+    sites: MergedSites
+    boxes: MergedBoxes
+
+    def __repr__(self) -> str:
+        """Show the parts' counts only."""
+        return f"<Merges: {self.sightings!r}, {self.sites!r}, {self.boxes!r}>"
+
+
+SunTimes = Callable[[pd.Series], tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]]
+"""Takes dates; returns sunrise and sunset in minutes after local midnight."""
+
+_BOX_WORDS = r"\b(?:nest ?box|box|boxes|cup|brick)\b"
+
+
+def build_register(
+    intake: Intake,
+    *,
+    premises: pd.DataFrame | None,
+    assign_building: AssignBuilding,
+    sun_times: SunTimes,
+    distance_m: float,
+    minutes: float,
+) -> tuple[Register, Merges]:
+    """Merge what came in.
+
+    Parameters
+    ----------
+    intake
+        What came in.
+    premises
+        Distinct buildings, or None.
+    assign_building
+        Joins a place to the building nearest within its uncertainty.
+    sun_times
+        See `SunTimes`.
+    distance_m, minutes
+        The limits within which two sightings are one.
+    """
+    tables = intake.tables
+    decisions = decisions_from(tables["decisions"])
+    merged = merge_sightings(
+        tables["sightings"], decisions=decisions, distance_m=distance_m, minutes=minutes
+    )
+    boxes = merge_boxes(tables["boxes"], tables["checks"], assign_building=assign_building)
+    box_of_sighting = _boxes_seen(merged.sightings, boxes.boxes, assign_building)
+    sightings = merged.sightings.assign(about_box=box_of_sighting.notna().to_numpy())
+    at_walls = sightings[is_nest_evidence(sightings) & ~sightings["about_box"]]
+    sites = merge_sites(
+        tables["nest_sites"], at_walls, decisions=decisions, assign_building=assign_building
+    )
+    watches, watch_members = merge_watches(tables["watches"])
+    sunrise, sunset = sun_times(watches["date"])
+    watches = watches.assign(valid_minutes=valid_minutes(watches, sunrise=sunrise, sunset=sunset))
+    ledger = intake.ledger
+    for members in (merged.members, sites.members, boxes.members, watch_members):
+        ledger = ledger.merge(members)
+    seen_going_in = sightings[
+        box_of_sighting.notna().to_numpy() & (sightings["species"] == "swift").to_numpy()
+    ]
+    visits = pd.DataFrame(
+        {"title": box_of_sighting[seen_going_in.index], "season": seen_going_in["season"]}
+    ).drop_duplicates()
+    register = Register(
+        sightings=sightings,
+        sites=sites.sites,
+        evidence=sites.evidence,
+        boxes=boxes.boxes,
+        checks=boxes.checks,
+        box_visits=visits,
+        watches=watches,
+        premises=premises,
+        ledger=ledger,
+    )
+    return register, Merges(merged, sites, boxes)
+
+
+def _boxes_seen(
+    sightings: pd.DataFrame, boxes: pd.DataFrame, assign_building: AssignBuilding
+) -> pd.Series:
+    """Return for each sighting the title of the box it is about, or None.
+
+    A sighting is about a box when its notes speak of one and the building it is joined to
+    has a box standing that day; without those words it is evidence for the building.
+    """
+    speaks = (
+        sightings["notes"]
+        .astype("string")
+        .str.contains(_BOX_WORDS, case=False, regex=True, na=False)
+    )
+    candidates = sightings[is_nest_evidence(sightings) & speaks.to_numpy(dtype=bool)]
+    found = pd.Series([None] * len(sightings), index=sightings.index, dtype=object)
+    if not len(candidates) or not len(boxes):
+        return found
+    place = [
+        candidates[name].to_numpy(dtype=np.float64)
+        for name in ("easting", "northing", "uncertainty_m")
+    ]
+    building = assign_building(*place)
+    ordered = boxes.sort_values(["title", "standing"])
+    for row_id, home, date in zip(candidates.index, building, candidates["date"], strict=True):
+        if home < 0:
+            continue
+        there = ordered[
+            (ordered["building"] == home)
+            & (ordered["fixed_on"].isna() | (ordered["fixed_on"] <= date))
+            & (ordered["removed_on"].isna() | (ordered["removed_on"] >= date))
+        ]
+        if len(there):
+            found[row_id] = there["title"].iloc[0]
+    return found

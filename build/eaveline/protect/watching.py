@@ -1,0 +1,124 @@
+"""Shares each watch's valid minutes among the regions that it covers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from eaveline.protect.frozen import Regions
+
+Shares = dict[str, list[tuple[int, float]]]
+"""For each street's slug, the regions it runs through and the part of its length in each."""
+
+StreetNames = Callable[[str], str | None]
+"""Finds the slug of a street as somebody wrote it, or None."""
+
+
+def street_shares(
+    streets: Mapping[str, shapely.Geometry], regions: Regions, *, cell_size_m: int
+) -> Shares:
+    """Return how each street's length is spread over the regions.
+
+    Lengths outside every region are left out, and the parts of a street add up to 1.
+
+    Parameters
+    ----------
+    streets
+        Lines in the town's grid (metres) by slug.
+    """
+    shares: Shares = {slug: [] for slug in streets}
+    cells = [(number, cell) for number, held in enumerate(regions.cells) for cell in held]
+    if not cells or not streets:
+        return shares
+    corners = np.array([cell for _, cell in cells], dtype=np.float64) * cell_size_m
+    boxes = shapely.box(
+        corners[:, 0], corners[:, 1], corners[:, 0] + cell_size_m, corners[:, 1] + cell_size_m
+    )
+    tree = shapely.STRtree(boxes)
+    slugs = sorted(streets)
+    lines = np.array([streets[slug] for slug in slugs], dtype=object)
+    which, hit = tree.query(lines, predicate="intersects")
+    lengths = shapely.length(shapely.intersection(lines[which], boxes[hit]))
+    table = pd.DataFrame(
+        {
+            "street": which,
+            "region": np.array([number for number, _ in cells])[hit],
+            "metres": lengths,
+        }
+    )
+    table = table[table["metres"] > 0].groupby(["street", "region"])["metres"].sum().reset_index()
+    table["part"] = table["metres"] / table.groupby("street")["metres"].transform("sum")
+    for street, region, part in zip(table["street"], table["region"], table["part"], strict=True):
+        shares[slugs[street]].append((int(region), float(part)))
+    return shares
+
+
+def watched_minutes(
+    watches: pd.DataFrame, regions: Regions, shares: Shares, *, find_street: StreetNames
+) -> pd.DataFrame:
+    """Return the valid minutes of watching in each region and season.
+
+    A watch at a place counts for the region of that place. A watch along streets is shared
+    equally among them, and within a street by its length in each region: nobody watches
+    every elevation at once, so a long street takes more watching to be called looked at.
+
+    Parameters
+    ----------
+    watches
+        key, season, streets, easting, northing, uncertainty_m, method, street_slug,
+        valid_minutes.
+
+    Returns
+    -------
+    pandas.DataFrame
+        season, region (number), minutes; one row for each pair with any.
+    """
+    lines: list[tuple[int, int, float]] = []
+    counted = watches[watches["valid_minutes"] > 0].sort_values("key")
+    at_point = counted["method"].notna().to_numpy() & (counted["method"] != "street").to_numpy()
+    points = counted[at_point]
+    places = regions.region_of(
+        points["easting"].to_numpy(dtype=np.float64), points["northing"].to_numpy(dtype=np.float64)
+    )
+    for season, region, minutes in zip(
+        points["season"], places, points["valid_minutes"], strict=True
+    ):
+        if region >= 0:
+            lines.append((int(season), int(region), float(minutes)))
+    for watch in counted[~at_point].itertuples():
+        slugs = streets_named(watch.streets, find_street)
+        if not slugs and isinstance(watch.street_slug, str):
+            slugs = [watch.street_slug]
+        for slug in slugs:
+            for region, part in shares.get(slug, []):
+                lines.append(
+                    (
+                        int(str(watch.season)),
+                        region,
+                        float(str(watch.valid_minutes)) / len(slugs) * part,
+                    )
+                )
+    table = pd.DataFrame(lines, columns=["season", "region", "minutes"])
+    # Rounded first, so that the last bit of a sum cannot depend on the order of its parts.
+    rounded = table.assign(minutes=table["minutes"].round(6))
+    return rounded.groupby(["season", "region"])["minutes"].sum().reset_index()
+
+
+def streets_named(text: object, find_street: StreetNames) -> list[str]:
+    """Return the slugs of the streets in a cell such as ``Albert Road; Mill Lane``, sorted."""
+    if not isinstance(text, str):
+        return []
+    whole = find_street(text)
+    if whole is not None:
+        return [whole]
+    found = {find_street(part) for part in re.split(r"[;,/&+\n]|\band\b", text) if part.strip()}
+    return sorted(slug for slug in found if slug is not None)
+
+
+def hours(minutes: Mapping[int, float] | pd.Series) -> dict[int, int]:
+    """Return whole hours, rounded down: a part of an hour is never made into one."""
+    return {int(str(name)): int(float(total) // 60) for name, total in minutes.items()}

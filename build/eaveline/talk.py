@@ -1,0 +1,109 @@
+"""What the command says in the terminal: progress, then a summary a volunteer understands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.table import Table
+
+from eaveline.audit.findings import AuditResult, audit_problems
+from eaveline.errors import Problem, SiteRefusedError
+from eaveline.papers.report import held_causes
+from eaveline.pipeline import Outcome
+from eaveline.private.intake import Intake
+from eaveline.private.ledger import Ledger, RowState
+
+_MOST_CAUSES = 8
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[str], None]]:
+    """Give a function that shows what is being done now; on a plain pipe it says nothing."""
+    console = Console(stderr=True)
+    with console.status("Starting") as status:
+        yield lambda text: status.update(text)
+
+
+def show_summary(outcome: Outcome) -> None:
+    """Say what came in, what became of it, and where to look next."""
+    summary = outcome.summary
+    console = Console(highlight=False)
+    console.print(_states(summary.states, summary.rows_read))
+    console.print(
+        f"Register: {summary.nest_sites} nest sites, {summary.boxes} boxes. "
+        f"Site: {summary.streets} street pages, {summary.regions} squares or groups of squares, "
+        f"{outcome.files_changed} files new or changed.",
+        soft_wrap=True,
+    )
+    held = summary.states[RowState.HELD]
+    if held:
+        console.print(f"\n{held} rows are held back. The most frequent reasons:")
+        console.print(_causes(summary.causes))
+        console.print(
+            "Mend them in a copy of private/review/rows-to-fix.csv and save it into survey_data/corrections/.",
+            soft_wrap=True,
+        )
+    if summary.notices:
+        console.print(f"\n{len(summary.notices)} notes about whole files are in the report.")
+    for name in summary.kept:
+        console.print(f"A paper you had changed was kept as private/{name}.", soft_wrap=True)
+    if summary.waiting:
+        console.print(
+            f"{summary.waiting} places with consent wait: too few other premises stay in their square.",
+            soft_wrap=True,
+        )
+    console.print(
+        "\nLook next:\n"
+        "  site/index.html                   the site, ready to upload\n"
+        "  private/review/build-report.html  what happened to every row",
+    )
+
+
+def _states(states: dict[RowState, int], rows_read: int) -> Table:
+    table = Table(title=None, show_edge=False, pad_edge=False)
+    table.add_column("Rows read")
+    table.add_column(f"{rows_read:,}", justify="right")
+    for state, number in states.items():
+        table.add_row(state.value, f"{number:,}")
+    return table
+
+
+def _causes(causes: Iterable[tuple[str, str, int]]) -> Table:
+    table = Table(show_edge=False, pad_edge=False)
+    table.add_column("Rows", justify="right")
+    table.add_column("File")
+    table.add_column("Reason")
+    for file, reason, number in list(causes)[:_MOST_CAUSES]:
+        table.add_row(str(number), file, reason)
+    return table
+
+
+def show_check(intake: Intake, notices: Iterable[Problem]) -> None:
+    """List what is wrong in the records, grouped by file and reason."""
+    console = Console(highlight=False)
+    ledger: Ledger = intake.ledger
+    console.print(_states(ledger.counts(), len(ledger.rows)))
+    causes = held_causes(intake, ledger)
+    if causes:
+        table = Table(show_edge=False, pad_edge=False)
+        table.add_column("Rows", justify="right")
+        table.add_column("File")
+        table.add_column("Reason")
+        for file, reason, number in causes:
+            table.add_row(str(number), file, reason)
+        console.print(table)
+    for notice in (*intake.notices, *notices):
+        console.print(str(notice), markup=False, soft_wrap=True)
+    if not causes:
+        console.print("Every row can be used.")
+
+
+def show_audit(result: AuditResult) -> None:
+    """Say what the audit found, or that it found nothing."""
+    if not result.passed:
+        raise SiteRefusedError(audit_problems(result))
+    Console(highlight=False).print(
+        f"The audit read {result.files_read} files and found nothing that must not be published."
+    )
