@@ -12,6 +12,7 @@ from eaveline.audit.findings import AuditResult, audit_problems
 from eaveline.audit.site import audit_site
 from eaveline.config import Config, load_config
 from eaveline.errors import InputError, Problem, SiteRefusedError
+from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer
 from eaveline.knowledge import audit_knowledge
 from eaveline.papers.exact_map import exact_map
 from eaveline.papers.keep import write_papers
@@ -27,7 +28,6 @@ from eaveline.public.basemap import street_regions
 from eaveline.public.records import PublicRelease, release_to_json
 from eaveline.public.site import SiteJob, build_site, default_theme
 from eaveline.staging import staging_folder, swap_in
-from eaveline.town import Town, load_town
 
 PUBLIC_LAYERS = ("streets", "boundary", "water", "greens", "buildings")
 
@@ -69,7 +69,7 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
     """
     config = load_config(folder)
     progress("Reading the map")
-    town = load_town(folder, config)
+    town = load_gazetteer(folder, config)
     progress("Reading records")
     intake = take_in(folder / "survey_data", locator=town.locate, today=today, progress=progress)
     progress("Merging")
@@ -97,15 +97,16 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
             raise SiteRefusedError(audit_problems(audited))
         if len(town.regions.ids):
             save_regions(folder / "survey_data" / "map" / "regions.csv", town.regions)
+            (folder / PUBLISHED_MARK).touch()
         changed = swap_in(staged / "site", folder / "site")
     return Outcome(replace(summary, kept=kept), folder / "site", changed)
 
 
-def merge_town(intake: Intake, town: Town, config: Config) -> tuple[Register, Merges]:
+def merge_town(intake: Intake, town: Gazetteer, config: Config) -> tuple[Register, Merges]:
     """Merge what came in into the register."""
     return build_register(
         intake,
-        premises=town.premises,
+        premises=town.buildings,
         assign_building=town.assign_building,
         sun_times=town.sun_times,
         distance_m=config.merging.distance_m,
@@ -113,7 +114,7 @@ def merge_town(intake: Intake, town: Town, config: Config) -> tuple[Register, Me
     )
 
 
-def protect_town(register: Register, town: Town, config: Config) -> tuple[PublicRelease, Listing]:
+def protect_town(register: Register, town: Gazetteer, config: Config) -> tuple[PublicRelease, Listing]:
     """Pass the register through the gate."""
     size = config.privacy.cell_size_m
     listing = list_consented(
@@ -197,7 +198,7 @@ def make_site(folder: Path, release: PublicRelease, config: Config, *, out: Path
 
 
 def audit_staged(
-    folder: Path, site: Path, intake: Intake, town: Town, config: Config
+    folder: Path, site: Path, intake: Intake, town: Gazetteer, config: Config
 ) -> AuditResult:
     """Read a staged site as a stranger would, knowing what must not be there."""
     knowledge = audit_knowledge(intake, town, config, content=folder / "content")
@@ -211,10 +212,28 @@ def audit_staged(
     )
 
 
-def check_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> tuple[Intake, Town]:
+def audit_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> AuditResult:
+    """Read the site that was built last again, knowing what the records hold today.
+
+    Raises
+    ------
+    InputError
+        If there is no site.
+    """
+    site = folder / "site"
+    if not site.is_dir():
+        raise InputError(
+            Problem("site-missing", "There is no site yet.", "Build it first.", file="site")
+        )
+    intake, town = check_town(folder, today=today, progress=progress)
+    progress("Reading the site as a stranger would")
+    return audit_staged(folder, site, intake, town, load_config(folder))
+
+
+def check_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> tuple[Intake, Gazetteer]:
     """Read, check and locate everything, and write nothing."""
     config = load_config(folder)
-    town = load_town(folder, config)
+    town = load_gazetteer(folder, config)
     return take_in(
         folder / "survey_data", locator=town.locate, today=today, progress=progress
     ), town

@@ -1,0 +1,224 @@
+"""What a town's map folder tells: its streets, buildings, regions, and how to find a place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import shapely
+
+from eaveline.config import TOWN_FILE, Config
+from eaveline.errors import InputError, Problem
+from eaveline.private.addresses import AddressBook, load_addresses
+from eaveline.private.frame import TownFrame
+from eaveline.private.gridref import GridSquare, parse_grid_ref
+from eaveline.private.locate import locate
+from eaveline.private.streets import StreetMatcher
+from eaveline.private.sun import sun_minutes
+from eaveline.private.transform import to_degrees
+from eaveline.protect.frozen import regions_for_build
+from eaveline.protect.partition import cells_within, count_premises
+from eaveline.protect.premises import Premises, assign_building
+from eaveline.protect.premises_files import load_premises
+from eaveline.protect.regions import MapRule, Regions, no_regions
+from eaveline.public.basemap import BaseMap, load_basemap
+
+PUBLISHED_MARK = "private/map-published"
+"""Left when a map has been published, so that a lost regions.csv is never made anew."""
+
+_NEAR_CENTRE_M = 2_000.0
+
+Integers = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, repr=False)
+class Gazetteer:
+    """A town's names and places.
+
+    Attributes
+    ----------
+    basemap
+        The public map layers.
+    addresses
+        Streets and houses, if the group has a list.
+    premises
+        Distinct buildings, or None where no list was given: then there is no map.
+    regions
+        The frozen regions; none where there is no map.
+    frame
+        Within which records must lie.
+    centre
+        Easting and northing of the town's centre.
+    public_buildings
+        Names of public buildings by building id.
+    notices
+        What a person should know about the map folder.
+    """
+
+    basemap: BaseMap
+    addresses: AddressBook | None
+    premises: Premises | None
+    regions: Regions
+    frame: TownFrame
+    centre: tuple[float, float]
+    public_buildings: dict[int, str]
+    notices: tuple[Problem, ...]
+
+    def __repr__(self) -> str:
+        """Show counts only."""
+        return f"<Gazetteer: {len(self.basemap.streets)} streets, {len(self.regions.ids)} regions>"
+
+    @cached_property
+    def streets(self) -> StreetMatcher:
+        """The matcher of the town's street names."""
+        return StreetMatcher(street.name for street in self.basemap.streets)
+
+    @property
+    def buildings(self) -> pd.DataFrame | None:
+        """Distinct buildings as a table, or None."""
+        return None if self.premises is None else self.premises.buildings
+
+    @property
+    def present_premises(self) -> Integers:
+        """Premises found today in each region."""
+        count = len(self.regions.ids)
+        if self.premises is None:
+            return np.zeros(count, dtype=np.int64)
+        places = self.premises.buildings
+        region = self.regions.region_of(places["easting"], places["northing"])
+        return np.bincount(region[region >= 0], minlength=count).astype(np.int64)
+
+    def locate(self, places: pd.DataFrame) -> pd.DataFrame:
+        """Find the places of rows; see `private.locate`."""
+        return locate(
+            places, town=self.frame, streets=self.streets, addresses=self.addresses, basemap_lines=self.street_lines
+        )
+
+    @cached_property
+    def street_lines(self) -> dict[str, shapely.Geometry]:
+        """Each street's lines by its name."""
+        return {street.name: street.lines for street in self.basemap.streets}
+
+    def assign_building(self, easting: Floats, northing: Floats, uncertainty_m: Floats) -> Integers:
+        """Join places to buildings; see `protect.premises.assign_building`."""
+        if self.premises is None:
+            return np.full(len(easting), -1, dtype=np.int64)
+        return assign_building(easting, northing, uncertainty_m, self.premises)
+
+    def find_street(self, text: str) -> str | None:
+        """Return the slug of the street that a text names for certain, or None."""
+        (reading,) = self.streets.read([text])
+        return self._slugs.get(reading.street) if reading.street and not reading.problem else None
+
+    @cached_property
+    def _slugs(self) -> dict[str, str]:
+        return {street.name: street.slug for street in self.basemap.streets}
+
+    def sun_times(self, dates: pd.Series) -> tuple[Floats, Floats]:
+        """Return sunrise and sunset at the town's centre on each date, in local minutes."""
+        longitude, latitude, _ = to_degrees([self.centre[0]], [self.centre[1]], crs=self.frame.crs)
+        return sun_minutes(dates, latitude=float(latitude[0]), longitude=float(longitude[0]))
+
+
+def load_gazetteer(folder: Path, config: Config) -> Gazetteer:
+    """Read survey_data/map/.
+
+    Raises
+    ------
+    InputError
+        With what is wrong with the map files, the frozen regions or the town's centre.
+    """
+    survey_data = folder / "survey_data"
+    map_folder = survey_data / "map"
+    size = config.privacy.cell_size_m
+    basemap = load_basemap(map_folder, crs=config.crs)
+    addresses = load_addresses(survey_data)
+    premises, notices = load_premises(map_folder, crs=config.crs, addresses=addresses)
+    centre = _centre(config)
+    bounds = _bounds(basemap, premises, centre)
+    rule = MapRule(config.privacy.minimum_premises, size, config.crs)
+    regions = no_regions(rule)
+    if premises is not None and not premises.buildings.empty:
+        regions, changes = regions_for_build(
+            map_folder / "regions.csv",
+            release_file=folder / "site" / "data" / "release.json",
+            published_before=(folder / PUBLISHED_MARK).exists(),
+            premises=count_premises(premises.buildings, cell_size_m=size),
+            boundary_cells=cells_within(basemap.boundary, cell_size_m=size),
+            rule=rule,
+        )
+        notices = (*notices, *changes)
+    public, unknown = _public_buildings(config, addresses, premises)
+    return Gazetteer(
+        basemap=basemap,
+        addresses=addresses,
+        premises=premises,
+        regions=regions,
+        frame=TownFrame(crs=config.crs, bounds=bounds),
+        centre=centre,
+        public_buildings=public,
+        notices=(*notices, *unknown),
+    )
+
+
+def _centre(config: Config) -> tuple[float, float]:
+    square = parse_grid_ref(config.town.centre)
+    own_grid = "IE" if config.crs == "EPSG:29903" else "GB"
+    if not isinstance(square, GridSquare) or square.system != own_grid:
+        raise InputError(
+            Problem(
+                "town-centre-unreadable",
+                "The town's centre is not a grid reference of the nation's own grid.",
+                "Write one such as TG 50 30 (British) or J 33 74 (Irish).",
+                file=TOWN_FILE,
+                column="town.centre",
+            )
+        )
+    return square.centre
+
+
+def _bounds(
+    basemap: BaseMap, premises: Premises | None, centre: tuple[float, float]
+) -> tuple[float, float, float, float]:
+    """Return the town's box: its boundary's, else its premises' and streets', else about its centre."""
+    if basemap.boundary is not None:
+        west, south, east, north = basemap.boundary.bounds
+        return west, south, east, north
+    shapes: list[shapely.Geometry] = [street.lines for street in basemap.streets]
+    if premises is not None and not premises.buildings.empty:
+        shapes.append(shapely.MultiPoint(premises.buildings[["easting", "northing"]].to_numpy()))
+    if shapes:
+        west, south, east, north = (float(value) for value in shapely.total_bounds(shapes))
+        return west - 1, south - 1, east + 1, north + 1
+    x, y = centre
+    return x - _NEAR_CENTRE_M, y - _NEAR_CENTRE_M, x + _NEAR_CENTRE_M, y + _NEAR_CENTRE_M
+
+
+def _public_buildings(
+    config: Config, addresses: AddressBook | None, premises: Premises | None
+) -> tuple[dict[int, str], tuple[Problem, ...]]:
+    """Return the names of public buildings by building id, with notes on those not found."""
+    found: dict[int, str] = {}
+    unknown = []
+    for number, public in enumerate(config.public_buildings, start=1):
+        match = addresses.find(public.street, public.house) if addresses is not None else None
+        if match is None or match.building is None or addresses is None or premises is None:
+            unknown.append(
+                Problem(
+                    "public-building-not-found",
+                    f"Public building {number} is not in the list of addresses.",
+                    "Check its street and house against map/addresses.csv.",
+                    file=TOWN_FILE,
+                    column="public_buildings",
+                )
+            )
+            continue
+        place = addresses.buildings.iloc[[match.building]]
+        (building,) = assign_building(place["easting"], place["northing"], [0.0], premises)
+        found[int(building)] = public.name
+    return found, tuple(unknown)

@@ -1,0 +1,132 @@
+"""What the audit must know: the private values to look for, the public ones that look alike."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from eaveline.audit.secrets import Secrets
+from eaveline.config import Config
+from eaveline.gazetteer import Gazetteer
+from eaveline.private.forget import split_people
+from eaveline.private.intake import Intake
+from eaveline.private.schema import PERSON_COLUMNS
+from eaveline.public.leaflet import leaflet_files
+from eaveline.public.site import default_theme
+
+_TRUSTED_SUFFIXES = frozenset({".js", ".css", ".png", ".svg"})
+
+
+@dataclass(frozen=True, repr=False)
+class Knowledge:
+    """Everything `audit_site` asks for beside the site itself."""
+
+    secrets: Secrets
+    public_vertices: np.ndarray[tuple[int, ...], np.dtype[np.float64]]
+    trusted: frozenset[str]
+    content: Path
+
+    def __repr__(self) -> str:
+        """Show counts only."""
+        return f"<Knowledge: {self.secrets!r}>"
+
+    def content_pages(self, site: Path) -> frozenset[str]:
+        """Return the pages of a site that a person wrote, by their paths below it."""
+        slugs = {f"{slug}/index.html" for slug in _slugs(self.content / "pages")}
+        news = {path.relative_to(site).as_posix() for path in (site / "news").rglob("*.html")}
+        return frozenset(slugs | news)
+
+
+def audit_knowledge(
+    intake: Intake, town: Gazetteer, config: Config, *, content: Path
+) -> Knowledge:
+    """Gather what the audit must know.
+
+    Every row that came in counts, also those held back or forgotten: what a member wrote
+    must not be published because it was wrong.
+    """
+    east, north = _exact_points(intake, town)
+    west, south, right, top = town.frame.bounds
+    public = {(building.street, building.house) for building in config.public_buildings}
+    addresses = set(_addresses(intake, town))
+    secrets = Secrets(
+        bounds_m=(west, south, right, top),
+        cell_size_m=float(config.privacy.cell_size_m),
+        crs=config.crs,
+        people=frozenset(_people(intake)),
+        addresses=frozenset(addresses - public),
+        easting_m=east,
+        northing_m=north,
+        street_names=frozenset(street.name for street in town.basemap.streets),
+        public_names=frozenset(
+            {config.town.name, config.town.group, *(building.name for building in config.public_buildings)}
+        ),
+        public_contacts=frozenset({config.town.email}),
+        public_addresses=frozenset(public),
+    )
+    return Knowledge(secrets, _public_vertices(town), _trusted(), content)
+
+
+def _people(intake: Intake) -> Iterable[str]:
+    """Yield every name in the columns that name people, whole cells and their parts."""
+    for raw in intake.files:
+        for column in PERSON_COLUMNS:
+            if column in raw.cells:
+                for text in raw.cells[column].categories:
+                    yield from split_people(str(text))
+
+
+def _addresses(intake: Intake, town: Gazetteer) -> Iterable[tuple[str, str]]:
+    """Yield every street and house that the list of addresses or any row names."""
+    if town.addresses is not None:
+        listed = town.addresses.buildings
+        yield from zip(listed["street"].astype(str), listed["house"].astype(str), strict=True)
+    for raw in intake.files:
+        if "street" in raw.cells and "house" in raw.cells:
+            street, house = raw.cells["street"], raw.cells["house"]
+            both = (street.codes >= 0) & (house.codes >= 0)
+            pairs = np.unique(np.column_stack([street.codes[both], house.codes[both]]), axis=0)
+            for s, h in pairs:
+                yield str(street.categories[s]), str(house.categories[h])
+
+
+def _exact_points(intake: Intake, town: Gazetteer) -> tuple[np.ndarray, np.ndarray]:
+    tables = [table for table in intake.tables.values() if "easting" in table]
+    east = [table["easting"].to_numpy(dtype=np.float64) for table in tables]
+    north = [table["northing"].to_numpy(dtype=np.float64) for table in tables]
+    if town.buildings is not None:
+        east.append(town.buildings["easting"].to_numpy(dtype=np.float64))
+        north.append(town.buildings["northing"].to_numpy(dtype=np.float64))
+    points = np.column_stack([np.concatenate(east), np.concatenate(north)])
+    points = np.unique(points[np.isfinite(points).all(axis=1)], axis=0)
+    return points[:, 0].copy(), points[:, 1].copy()
+
+
+def _public_vertices(town: Gazetteer) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    base = town.basemap
+    shapes = [street.lines for street in base.streets]
+    shapes += [base.boundary] if base.boundary is not None else []
+    shapes += [*base.water, *base.greens, *base.buildings]
+    return np.asarray(shapely.get_coordinates(shapes), dtype=np.float64)
+
+
+def _trusted() -> frozenset[str]:
+    """Return digests of the files that come unchanged with Leaflet or the theme."""
+    digests = {hashlib.sha256(data).hexdigest() for data in leaflet_files().values()}
+    for path in (default_theme() / "static").rglob("*"):
+        if path.is_file() and path.suffix in _TRUSTED_SUFFIXES:
+            digests.add(hashlib.sha256(path.read_bytes()).hexdigest())
+    return frozenset(digests)
+
+
+def _slugs(pages: Path) -> Iterable[str]:
+    for path in pages.glob("*.md"):
+        head = path.read_text(encoding="utf-8", errors="replace")[:2000]
+        named = re.search(r"^slug:\s*(\S+)", head, re.IGNORECASE | re.MULTILINE)
+        yield named.group(1) if named else path.stem
