@@ -17,8 +17,9 @@ from eaveline.private.addresses import AddressBook, load_addresses
 from eaveline.private.frame import TownFrame
 from eaveline.private.gridref import GridSquare, parse_grid_ref
 from eaveline.private.locate import locate
+from eaveline.private.street_lines import StreetLines
 from eaveline.private.streets import StreetMatcher
-from eaveline.private.sun import sun_minutes
+from eaveline.private.sun import sunrise_minutes, sunset_minutes
 from eaveline.private.transform import to_degrees
 from eaveline.protect.frozen import regions_for_build
 from eaveline.protect.partition import cells_within, count_premises
@@ -96,13 +97,18 @@ class Gazetteer:
     def locate(self, places: pd.DataFrame) -> pd.DataFrame:
         """Find the places of rows; see `private.locate`."""
         return locate(
-            places, town=self.frame, streets=self.streets, addresses=self.addresses, basemap_lines=self.street_lines
+            places,
+            town=self.frame,
+            streets=self.streets,
+            addresses=self.addresses,
+            lines=self._lines,
+            slugs=self._slugs,
         )
 
     @cached_property
-    def street_lines(self) -> dict[str, shapely.Geometry]:
-        """Each street's lines by its name."""
-        return {street.name: street.lines for street in self.basemap.streets}
+    def _lines(self) -> StreetLines:
+        streets = self.basemap.streets
+        return StreetLines([each.name for each in streets], [each.lines for each in streets])
 
     def assign_building(self, easting: Floats, northing: Floats, uncertainty_m: Floats) -> Integers:
         """Join places to buildings; see `protect.premises.assign_building`."""
@@ -122,7 +128,8 @@ class Gazetteer:
     def sun_times(self, dates: pd.Series) -> tuple[Floats, Floats]:
         """Return sunrise and sunset at the town's centre on each date, in local minutes."""
         longitude, latitude, _ = to_degrees([self.centre[0]], [self.centre[1]], crs=self.frame.crs)
-        return sun_minutes(dates, latitude=float(latitude[0]), longitude=float(longitude[0]))
+        where = {"latitude": float(latitude[0]), "longitude": float(longitude[0])}
+        return sunrise_minutes(dates, **where), sunset_minutes(dates, **where)
 
 
 def load_gazetteer(folder: Path, config: Config) -> Gazetteer:

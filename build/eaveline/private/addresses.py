@@ -71,6 +71,7 @@ class AddressBook:
         self.buildings = _join_flats(addresses)
         self._by_house: dict[tuple[str, str], int] = {}
         self._by_street: dict[str, list[int]] = {}
+        self._by_name: dict[str, list[int]] = {}
         ranges: dict[tuple[str, str], set[int]] = {}
         streets = self.buildings["street"].map(street_key)
         for building, (street, house) in enumerate(
@@ -78,6 +79,8 @@ class AddressBook:
         ):
             read = read_house(house)
             self._by_street.setdefault(street, []).append(building)
+            if read.name:
+                self._by_name.setdefault(read.name, []).append(building)
             for key in read.keys:
                 self._by_house.setdefault((street, key), building)
             if "-" in read.number:
@@ -121,6 +124,11 @@ class AddressBook:
                     suggestion=str(self.buildings["house"].iat[found[0]]),
                 )
         return HouseMatch(problem="house-not-listed", suggestion=self._suggest(key, house))
+
+    def named(self, house: str) -> int | None:
+        """Return the one building of the town with that name, whatever its street."""
+        found = self._by_name.get(read_house(house).name, ())
+        return found[0] if len(found) == 1 else None
 
     def _suggest(self, key: str, house: str) -> str | None:
         """Suggest 12 for 12z, or a name spelt much the same; never a neighbouring number."""

@@ -209,7 +209,7 @@ def parse_angles(texts: pd.Series[str]) -> pd.DataFrame:
         On the same index: degrees, precision_deg (NaN if unreadable), axis (or None) and
         problem (code, or None).
     """
-    plain = texts.str.fullmatch(r"\s*[+-]?\d{1,3}(?:\.\d+)?\s*").to_numpy(dtype=bool)
+    plain = texts.str.fullmatch(r"\s*[+-]?\d{1,3}(?:\.\d+)?\s*").to_numpy(dtype=bool, copy=True)
     stripped = texts.str.strip()
     degrees = pd.to_numeric(stripped.where(plain), errors="coerce").to_numpy(
         dtype=np.float64, copy=True

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.register import Register
-from eaveline.protect.frozen import Regions
+from eaveline.protect.regions import Regions
 from eaveline.public.records import Cell, OpenSite
 
 Ints = npt.NDArray[np.int64]

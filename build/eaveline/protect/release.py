@@ -22,7 +22,7 @@ from eaveline.private.register import Register
 from eaveline.private.vocabulary import NEST_EVIDENCE_CODE
 from eaveline.protect.bands import band, cap
 from eaveline.protect.consent import Listing
-from eaveline.protect.frozen import Regions
+from eaveline.protect.regions import Regions
 from eaveline.protect.watching import hours
 from eaveline.public.records import (
     BandedCount,

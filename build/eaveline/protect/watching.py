@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from eaveline.protect.frozen import Regions
+from eaveline.protect.regions import Regions
 
 Shares = dict[str, list[tuple[int, float]]]
 """For each street's slug, the regions it runs through and the part of its length in each."""

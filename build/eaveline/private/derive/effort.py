@@ -54,7 +54,7 @@ def valid_minutes(
     evening = overlap(sunset - BEFORE_SUNSET_MINUTES, sunset + AFTER_SUNSET_MINUTES)
     morning = overlap(sunrise, sunrise + AFTER_SUNRISE_MINUTES)
     minutes = evening + morning
-    day_of_year = watches["date"].dt.dayofyear.to_numpy()
+    day_of_year = watches["date"].dt.day_of_year.to_numpy()
     in_season = (day_of_year >= FIRST_DAY_OF_YEAR) & (day_of_year <= LAST_DAY_OF_YEAR)
     void = is_void(watches).to_numpy()
     counted = np.where(

@@ -1,0 +1,267 @@
+"""Finds a house of the town named with its street."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from eaveline.audit.findings import Hit
+from eaveline.audit.secrets import Secrets
+from eaveline.audit.text import CELL, folded, word_set
+
+RULE = "address"
+
+Words = tuple[str, ...]
+
+_SHORT = {
+    "street": "st", "saint": "st", "road": "rd", "avenue": "ave", "av": "ave", "lane": "ln",
+    "close": "cl", "crescent": "cres", "cr": "cres", "drive": "dr", "drv": "dr",
+    "gardens": "gdns", "gdn": "gdns", "garden": "gdns", "place": "pl", "square": "sq",
+    "terrace": "ter", "terr": "ter", "court": "ct", "crt": "ct", "grove": "gr", "gro": "gr",
+    "park": "pk", "way": "wy", "yard": "yd", "hill": "hl", "mount": "mt", "green": "grn",
+    "market": "mkt", "parade": "pde", "passage": "psge", "boulevard": "blvd", "upper": "up",
+    "upr": "up", "lower": "lo", "lwr": "lo", "great": "gt", "little": "lt", "north": "n",
+    "south": "s", "east": "e", "west": "w", "rise": "ri", "walk": "wk", "cottages": "cotts",
+    "cottage": "cott", "house": "hse", "farm": "fm",
+}  # fmt: skip
+"""Each word of a street's name to one short form (common abbreviations, no source)."""
+
+_WORD = re.compile(r"[a-z0-9]+")
+_CLIP = 90
+"""Characters beside a number in which its street is looked for."""
+_BARRIER = re.compile(rf'[<>{{}}\[\]()";|:!?{CELL}]|\n\s*\n')
+_UNIT = r"\d{1,4}(?:[A-Za-z](?![A-Za-z]))?"
+_CHAIN = rf"{_UNIT}(?:\s?(?:[-/,&+:.]|\band\b|\bor\b|\bto\b)\s?{_UNIT})*"
+_HOUSE_FIRST = re.compile(
+    rf"(?<![^\W_])(?<![\u00a3\u20ac$])(?<!\d[.:])(?P<chain>{_CHAIN})[\s,._+/-]{{0,3}}(?=[A-Za-z])"
+)
+_STREET_FIRST = re.compile(
+    r"(?<=[A-Za-z.'])[\s,._+/-]{1,3}"
+    r"(?P<mark>(?:no|nos|nr|number|numbers|house|flat)[\s._-]{0,2}|#)?"
+    rf"(?P<chain>{_CHAIN})(?![^\W_]|[.:]\d)",
+    re.IGNORECASE,
+)
+_MARK = re.compile(r"(?:\b(?:no|nos|nr|number|numbers|house|flat)\b\.?|#)\s*$", re.IGNORECASE)
+_MONTHS = (
+    "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec|january|february|march|april|june|july"
+    "|august|september|october|november|december"
+)
+_MONTH_BEFORE = re.compile(rf"\b(?:{_MONTHS})\.?\s*$", re.IGNORECASE)
+_COUNTED = re.compile(
+    rf"[\s_-]*(?:[%:\u00b0]|\d|to\b|of\b|or\b|per\b|st\b|nd\b|rd\b|th\b|am\b|pm\b|{_MONTHS}"
+    r"|monday|tuesday|wednesday|thursday|friday|saturday|sunday|more\b|new\b|other|old\b|pairs?\b"
+    r"|swift|martin|bird|nest|box|premise|square|region|hour|minute|metre|meter|km?\b|m\b|year"
+    r"|people|visit|evening|morning|night|week|day|month|site|record|part(?:y|ies)\b|watch|house"
+    r"|home|building|season|street|sighting|observer|member|volunteer|screaming|adult|chick|young"
+    r"|egg|photo|picture|cup|colon(?:y|ies)\b|households?|flats?\b|terraced)",
+    re.IGNORECASE,
+)
+"""What follows a count: 'in Albert Road 12 swifts' names no house."""
+_KEYED = re.compile(
+    r"(?<![a-z])(?P<key>(?:addr:)?(?:house|door|building|property|flat|paon|saon)"
+    r"(?:[ _-]?(?:no|num|nr|number|name))?|nr|no|num|number)"
+    rf"[\"']?\s*[:=]\s*[\"']?(?P<value>[^\"'{CELL},;:=<>{{}}\n]{{1,40}})",
+    re.IGNORECASE,
+)
+"""A field for a house, as scripts, attributes or tables give it."""
+_VALUE = re.compile(rf"[\"'{CELL}\n,;:=<>{{}}]+")
+_KEYED_WINDOW = 240
+_LINK_WORDS = frozenset(("in", "on", "of", "at", "along"))
+_NOT_A_NAME = word_set("flat unit apartment apt no nr number first second ground floor a b")
+_LONGEST_STREET = 6
+
+
+def street_words(text: str) -> Words:
+    """Return a street's name as short words, one spelling for all.
+
+    Examples
+    --------
+    >>> street_words("St. Mary's Road") == street_words("SAINT MARYS RD")
+    True
+    """
+    plain = folded(text).lower().replace("'", "")
+    return tuple(_SHORT.get(word, word) for word in _WORD.findall(plain))
+
+
+def house_numbers(house: str) -> frozenset[int]:
+    """Return a house's numbers: 12a counts as 12, 12-14 as both."""
+    return frozenset(int(number) for number in re.findall(r"\d{1,4}", house))
+
+
+def _house_name(house: str) -> str:
+    words = [word for word in re.findall(r"[^\W\d_][\w']*", folded(house)) if len(word) > 1]
+    return " ".join(word for word in words if word.lower() not in _NOT_A_NAME)
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class _NamedHouse:
+    key: str
+    pattern: re.Pattern[str]
+    street: Words
+    stands_alone: bool
+
+
+@dataclass(frozen=True, slots=True, repr=False, eq=False)
+class Addresses:
+    """The town's houses by street, ready to be looked for."""
+
+    numbers: dict[Words, frozenset[int]]
+    named: dict[str, tuple[_NamedHouse, ...]] = field(default_factory=dict)
+    """A word of the house's name to the houses it may be."""
+
+    def __repr__(self) -> str:
+        """Return counts, never a value."""
+        return f"Addresses({len(self.numbers)} streets)"
+
+
+def addresses_of(secrets: Secrets) -> Addresses:
+    """Return the houses to look for; public buildings are left out."""
+    public = {
+        (street_words(street), number)
+        for street, house in secrets.public_addresses
+        for number in house_numbers(house)
+    }
+    public_names = {folded(name).casefold() for name in secrets.public_names}
+    public_names |= {folded(name).casefold() for name in secrets.street_names}
+    public_names |= {_house_name(house).casefold() for _, house in secrets.public_addresses}
+    numbers: dict[Words, set[int]] = defaultdict(set)
+    named: dict[str, dict[tuple[str, Words], _NamedHouse]] = defaultdict(dict)
+    for street, house in secrets.addresses:
+        words = street_words(street)
+        if not words:
+            continue
+        numbers[words] |= {n for n in house_numbers(house) if (words, n) not in public}
+        name = _house_name(house)
+        if name and name.casefold() not in public_names:
+            found = _named_house(name, words)
+            named[max(name.lower().split(), key=len).replace("'", "")][found.key, words] = found
+    return Addresses(
+        numbers={street: frozenset(found) for street, found in numbers.items() if found},
+        named={word: tuple(houses.values()) for word, houses in named.items()},
+    )
+
+
+def _named_house(name: str, street: Words) -> _NamedHouse:
+    words = [re.escape(word).replace("'", "'?") for word in name.split()]
+    spaced = r"[\W_]{1,3}".join(words)
+    pattern = re.compile(rf"(?<![^\W_]){spaced}(?![^\W_])", re.IGNORECASE)
+    return _NamedHouse(name.casefold(), pattern, street, stands_alone=len(words) > 1)
+
+
+def address_hits(text: str, addresses: Addresses) -> list[Hit]:
+    """Find house with street, in either order, abbreviated or not, in prose, slugs, fields.
+
+    Parameters
+    ----------
+    text
+        A text as `text.readings` gives it.
+    addresses
+        From `addresses_of`.
+
+    Returns
+    -------
+    list of Hit
+        None of them can be allowed.
+    """
+    text = folded(text)
+    found = [
+        *_house_first(text, addresses),
+        *_street_first(text, addresses),
+        *_in_fields(text, addresses),
+        *_named(text, addresses),
+    ]
+    return [Hit(RULE, value, start) for start, value in found]
+
+
+def _houses(chain: str) -> frozenset[int]:
+    """Return the house numbers of a list such as '12, 14-16'; dates or times give none."""
+    numbers: set[int] = set()
+    for part in re.split(r"\s*(?:[,&+]|\band\b|\bor\b|\bto\b)\s*", chain):
+        pieces = re.split(r"\s?[-/]\s?", part)
+        is_date = len(pieces) == 3  # noqa: PLR2004 - day, month, year
+        if not is_date and not re.search(r"\d[.:]\s?\d", part):
+            numbers |= house_numbers(part)
+    return frozenset(numbers)
+
+
+def _value(street: Words, houses: Iterable[int]) -> str:
+    return f"{' '.join(street)} {min(houses)}"
+
+
+def _house_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
+    for match in _HOUSE_FIRST.finditer(text):
+        houses = _houses(match["chain"])
+        if not houses:
+            continue
+        before = text[max(0, match.start() - 14) : match.start()]
+        if _MONTH_BEFORE.search(before):
+            continue
+        after = text[match.end() : match.end() + _CLIP]
+        words = street_words(_BARRIER.split(after, maxsplit=1)[0])
+        if _MARK.search(before) and words and words[0] in _LINK_WORDS:
+            words = words[1:]
+        for length in range(min(_LONGEST_STREET, len(words)), 0, -1):
+            here = addresses.numbers.get(words[:length], frozenset()) & houses
+            if here:
+                yield match.start(), _value(words[:length], here)
+                break
+
+
+def _street_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
+    for match in _STREET_FIRST.finditer(text):
+        houses = _houses(match["chain"])
+        if not houses:
+            continue
+        before = text[max(0, match.start() - _CLIP) : match.start()]
+        words = street_words(_BARRIER.split(before)[-1])
+        if not match["mark"] and _COUNTED.match(text, match.end()):
+            continue
+        for length in range(min(_LONGEST_STREET, len(words)), 0, -1):
+            here = addresses.numbers.get(words[-length:], frozenset()) & houses
+            if here:
+                yield match.start(), _value(words[-length:], here)
+                break
+
+
+def _in_fields(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
+    for match in _KEYED.finditer(text):
+        houses = house_numbers(match["value"])
+        if not houses:
+            continue
+        start = max(0, match.start() - _KEYED_WINDOW)
+        around = text[start : match.end() + _KEYED_WINDOW]
+        for value in _VALUE.split(around):
+            words = street_words(value)
+            here = addresses.numbers.get(words, frozenset()) & houses
+            if here:
+                yield match.start(), _value(words, here)
+                break
+
+
+def _named(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
+    if not addresses.named:
+        return
+    words = {word.replace("'", "") for word in re.findall(r"[a-z']+", text.lower())}
+    for word in words & addresses.named.keys():
+        for house in addresses.named[word]:
+            for match in house.pattern.finditer(text):
+                if _beside_street(text, match, house) or (
+                    house.stands_alone and _is_a_name(match[0])
+                ):
+                    yield match.start(), f"{' '.join(house.street)} {house.key}"
+                    break
+
+
+def _beside_street(text: str, match: re.Match[str], house: _NamedHouse) -> bool:
+    size = len(house.street)
+    after = street_words(text[match.end() : match.end() + _CLIP])
+    before = street_words(text[max(0, match.start() - _CLIP) : match.start()])
+    after = after[1:] if after[:1] and after[0] in _LINK_WORDS else after
+    return after[:size] == house.street or before[-size:] == house.street
+
+
+def _is_a_name(written: str) -> bool:
+    """Return true for 'The Old Forge', not for 'the old forge'."""
+    return all(word[0].isupper() for word in re.findall(r"[^\W\d_]+", written) if len(word) > 1)

@@ -1,0 +1,198 @@
+"""Finds the names of recorders, members, hosts."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from eaveline.audit.findings import Hit
+from eaveline.audit.secrets import Secrets
+from eaveline.audit.text import folded, word_set
+
+RULE = "person"
+
+_TITLES = word_set("mr mrs ms miss mx dr rev revd prof sir lady dame lord cllr")
+_NOT_A_PERSON = word_set(
+    "anon anonymous unknown public member members staff group team various resident residents"
+    " neighbour neighbours visitor visitors passer passerby volunteer volunteers"
+)
+"""A 'recorder' with one of these words is a role; finding it in a text says nothing."""
+_INITIAL_OR_WORD = frozenset("AIO")
+"""Initials that are words as well: 'A Mill' may be a mill."""
+
+_NAME_WORD = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
+_LETTERS = re.compile(r"[^\W\d_]+")
+_BEFORE = r"(?<![^\W\d_])(?<![^\W\d_]')"
+_AFTER = r"(?![^\W\d_])"
+_GAP = r"[\W_]{0,6}"
+_BETWEEN = rf"(?:{_GAP}|[\W_]{{1,6}}(?:[^\W\d_]+\.?[\W_]{{1,3}}){{1,2}})"
+_CREDIT = r"(?:by|to|from|with|thanks|recorder|observer|author|host|member|owner)[\s:]{1,2}"
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class _Person:
+    key: str
+    patterns: tuple[re.Pattern[str], ...]
+
+
+def _word(name: str) -> str:
+    """Return a pattern for one name: hyphens, apostrophes may be missing or be spaces."""
+    return re.sub(r"\\?['-]", r"[\\W_]?", re.escape(name))
+
+
+def _split_couples(name: str) -> list[list[str]]:
+    """Return forenames with surname, one list for each person a cell names.
+
+    Examples
+    --------
+    >>> _split_couples("Ann & Bob Thorne")
+    [['Ann', 'Thorne'], ['Bob', 'Thorne']]
+    >>> _split_couples("Thorne, Ann")
+    [['Ann', 'Thorne']]
+    """
+    people: list[list[str]] = []
+    for part in re.split(r"\s*(?:&|\+|;|/|\band\b)\s*", name):
+        last, comma, first = part.partition(",")
+        words = _NAME_WORD.findall(f"{first} {last}" if comma else part)
+        people.append([word for word in words if word.lower() not in _TITLES])
+    surname = people[-1][-1:] if people and len(people[-1]) > 1 else []
+    return [words + surname if len(words) == 1 else words for words in people if words]
+
+
+def _cased(word: str) -> str:
+    """Return a pattern for a surname in title case or in capitals."""
+    return rf"(?:{_word(word[:1].upper() + word[1:])}|{_word(word.upper())})"
+
+
+def _patterns(words: list[str]) -> Iterable[re.Pattern[str]]:
+    first, last = words[0], words[-1]
+    yield re.compile(rf"{_BEFORE}{_word(first)}{_BETWEEN}{_word(last)}{_AFTER}", re.IGNORECASE)
+    yield re.compile(rf"{_BEFORE}{_word(last)}{_GAP}{_word(first)}{_AFTER}", re.IGNORECASE)
+    titles = "|".join(sorted(_TITLES))
+    yield re.compile(rf"{_BEFORE}(?:{titles})[.\s_+-]{{1,3}}{_word(last)}{_AFTER}", re.IGNORECASE)
+    initial = first[0].upper()
+    stop = r"\." if initial in _INITIAL_OR_WORD else r"\.?"
+    more = r"(?:[\s.]{0,2}[A-Z]\b\.?){0,2}"
+    yield re.compile(rf"{_BEFORE}{initial}(?:{stop}{more}[\s_+-]{{1,2}}|\.){_cased(last)}{_AFTER}")
+    yield re.compile(rf"{_BEFORE}{_cased(last)}[\s,_+-]{{1,3}}{initial}{stop}(?![\w'])")
+    yield re.compile(rf"{_BEFORE}{initial}[._-]\s?{_word(last)}{_AFTER}", re.IGNORECASE)
+
+
+@dataclass(frozen=True, repr=False, eq=False)
+class People:
+    """The register's names, ready to be looked for."""
+
+    by_word: dict[str, tuple[_Person, ...]]
+    """A run of letters that every form of the name holds, to the people it may be."""
+    one_word: re.Pattern[str] | None
+    """Names of one word: found only where a value stands, or after words such as 'seen by'."""
+    public_names: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        """Return counts, never a value."""
+        return f"People({len(self.by_word)} words)"
+
+    @cached_property
+    def public(self) -> re.Pattern[str]:
+        """A pattern for the names everybody may read."""
+        names = [r"[\W_]+".join(map(re.escape, name.split())) for name in self.public_names]
+        return re.compile("|".join(sorted(names, key=len, reverse=True)) or r"(?!)", re.IGNORECASE)
+
+
+def people_of(secrets: Secrets) -> People:
+    """Return the names to look for; those that are public names or roles are left out."""
+    public = {folded(name).casefold() for name in secrets.public_names | secrets.street_names}
+    by_word: dict[str, list[_Person]] = defaultdict(list)
+    singles: set[str] = set()
+    for name in sorted(secrets.people):
+        whole = folded(name).strip()
+        if whole.casefold() in public or {*whole.lower().split()} & _NOT_A_PERSON:
+            continue
+        if re.search(r"\d", whole) and " " not in whole:
+            singles.add(whole)
+            continue
+        for words in _split_couples(whole):
+            if len(words) == 1:
+                singles.add(words[0])
+                continue
+            person = _Person(" ".join(words).casefold(), tuple(_patterns(words)))
+            first, last = words[0].lower(), words[-1].lower()
+            runs = _LETTERS.findall(last)
+            joined = re.sub(r"['-]", "", last)
+            for word in {max(runs, key=len), joined, first + joined, joined + first}:
+                by_word[word].append(person)
+    one_word = None
+    if singles:
+        names = "|".join(re.escape(name) for name in sorted(singles, key=len, reverse=True))
+        digits = "|".join(re.escape(name) for name in sorted(singles) if re.search(r"\d", name))
+        anywhere = rf"|(?<![^\W_])(?:{digits})(?![^\W_])" if digits else ""
+        one_word = re.compile(
+            rf"(?:(?<=[\"'>;=,\x02])|^|(?i:\b{_CREDIT}))\s?(?:{names})(?=[\"'<;\x02]|,(?! )|$)"
+            rf"|(?i:\b{_CREDIT})(?:{names})(?![^\W_]){anywhere}",
+            re.MULTILINE,
+        )
+    return People(
+        by_word={word: tuple(people) for word, people in by_word.items()},
+        one_word=one_word,
+        public_names=tuple(sorted(public)),
+    )
+
+
+def people_hits(text: str, people: People) -> list[Hit]:
+    """Find full names in any order, initials with surname, title with surname.
+
+    Parameters
+    ----------
+    text
+        A text as `text.readings` gives it.
+    people
+        From `people_of`.
+
+    Returns
+    -------
+    list of Hit
+        None of them can be allowed.
+    """
+    text = folded(text)
+    hits = []
+    words = {word.lower() for word in _LETTERS.findall(text)}
+    candidates = {
+        person.key: person
+        for word in words & people.by_word.keys()
+        for person in people.by_word[word]
+    }
+    for person in candidates.values():
+        for match in _matches(text, person):
+            if not _is_public(match, text, people):
+                hits.append(Hit(RULE, person.key, match.start()))
+                break
+    if people.one_word is not None:
+        hits += [
+            Hit(RULE, match[0].casefold(), match.start())
+            for match in people.one_word.finditer(text)
+            if not _is_public(match, text, people)
+        ]
+    return hits
+
+
+def _matches(text: str, person: _Person) -> Iterable[re.Match[str]]:
+    for pattern in person.patterns:
+        yield from pattern.finditer(text)
+
+
+def _is_public(match: re.Match[str], text: str, people: People) -> bool:
+    """Return whether the words are part of a public name, as 'A Mill' in 'A Mill Lane resident'.
+
+    A public name that merely overlaps excuses an initial, never a full name.
+    """
+    around = max(0, match.start() - 80)
+    initial_only = len(_LETTERS.findall(match[0])[0]) == 1
+    for name in people.public.finditer(text, around, match.end() + 80):
+        covers = name.start() <= match.start() and match.end() <= name.end()
+        overlaps = name.start() < match.end() and match.start() < name.end()
+        if covers or (initial_only and overlaps):
+            return True
+    return False

@@ -1,0 +1,74 @@
+"""Where a street is when no house is given: a point on it, and how far it reaches from there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from eaveline.private.street_names import street_key
+
+FRONTAGE_M: Final = 15.0
+"""From the middle of a street to the houses along it (common practice, no source)."""
+
+
+class StreetLines:
+    """The centre lines of a town's streets.
+
+    Parameters
+    ----------
+    names
+        A name for each line; several lines may share one.
+    lines
+        LineStrings or MultiLineStrings in the town's grid, metres.
+
+    Attributes
+    ----------
+    places : pandas.DataFrame
+        easting, northing, uncertainty_m by `street_key` of the name. The point is the
+        corrected centre: the place on the street nearest to the centre of the smallest
+        circle around it; the uncertainty reaches its furthest end (Chapman & Wieczorek
+        2020, Georeferencing Best Practices) and the fronts of the houses.
+    """
+
+    def __init__(self, names: Sequence[str], lines: Sequence[BaseGeometry]) -> None:
+        """Join the lines of one street and find its centre."""
+        parts: dict[str, list[BaseGeometry]] = {}
+        for name, line in zip(names, lines, strict=True):
+            parts.setdefault(street_key(name), []).append(line)
+        keys = sorted(key for key in parts if key)
+        self._lines = dict(zip(keys, (shapely.union_all(parts[key]) for key in keys), strict=True))
+        centres = [_corrected_centre(line) for line in self._lines.values()]
+        self.places = pd.DataFrame(
+            centres, columns=["easting", "northing", "uncertainty_m"], index=pd.Index(keys, dtype=object),
+            dtype=np.float64,
+        )  # fmt: skip
+
+    def __repr__(self) -> str:
+        """Show the number of streets."""
+        return f"<StreetLines of {len(self._lines)} streets>"
+
+    def distance_m(
+        self, names: Sequence[str | None], easting: npt.ArrayLike, northing: npt.ArrayLike
+    ) -> npt.NDArray[np.float64]:
+        """Distance of each point to the street of that name; NaN where there is no such line."""
+        lines = np.array(
+            [self._lines.get(street_key(name)) if name else None for name in names], dtype=object
+        )
+        points = shapely.points(np.asarray(easting, np.float64), np.asarray(northing, np.float64))
+        distance: npt.NDArray[np.float64] = shapely.distance(lines, points)
+        return distance
+
+
+def _corrected_centre(line: BaseGeometry) -> tuple[float, float, float]:
+    middle = shapely.centroid(shapely.minimum_bounding_circle(line))
+    on_street = shapely.get_point(shapely.shortest_line(line, middle), 0)
+    x, y = float(shapely.get_x(on_street)), float(shapely.get_y(on_street))
+    ends = shapely.get_coordinates(line)
+    reach = float(np.hypot(ends[:, 0] - x, ends[:, 1] - y).max())
+    return x, y, reach + FRONTAGE_M

@@ -1,0 +1,159 @@
+"""The figures of the moving map, packed for its script.
+
+One polygon is drawn for each region, and the script colours it for the layer and season
+chosen. So that 400 regions in five layers and nine seasons stay small, a layer and season is
+one string with a character for each region: ``-`` not looked, ``0`` none, ``1`` the lowest
+band, and so on.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from eaveline.public import palette
+from eaveline.public.layers import (
+    LAYER_TEXT,
+    NONE,
+    NOT_LOOKED,
+    MapLayer,
+    layer_bands,
+    layer_figures,
+    region_name,
+    season_words,
+    seasons_shown,
+    step_cell,
+    step_label,
+    step_of,
+    step_words,
+)
+from eaveline.public.projection import to_wgs84
+from eaveline.public.records import EvidenceClass, Finding
+from eaveline.public.squares import centre
+from eaveline.public.still_maps import MARK_PATH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from eaveline.public.basemap import BaseMap
+    from eaveline.public.records import Cell, OpenSite, PublicRelease, Region
+
+_DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
+_EVIDENCE = {
+    EvidenceClass.POSSIBLE: "1",
+    EvidenceClass.PROBABLE: "2",
+    EvidenceClass.CONFIRMED: "3",
+    None: "0",
+}
+
+
+def map_data_script(release: PublicRelease, basemap: BaseMap) -> str:
+    """Return the script that hands the data over.
+
+    It is a script and not JSON because a page opened from a folder (``file://``) may load the one
+    and not the other.
+
+    Returns
+    -------
+    str
+        JavaScript: one assignment to ``window.eavelineTownMap``.
+    """
+    text = json.dumps(_data(release, basemap), ensure_ascii=False, separators=(",", ":"))
+    # JSON is JavaScript, but for these two line ends in old engines.
+    text = text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+    return f"window.eavelineTownMap = {text};\n"
+
+
+def site_words(site: OpenSite) -> str:
+    """Return a listed place in words, for example ``Ottersley Library: swift box, since 2022``."""
+    what = f"{site.what}, since {site.since}"
+    return f"{site.name}: {what}" if site.name else f"{what[0].upper()}{what[1:]}"
+
+
+def _data(release: PublicRelease, basemap: BaseMap) -> dict[str, Any]:
+    slugs = sorted({slug for region in release.regions for slug in region.streets})
+    names = {street.slug: street.name for street in basemap.streets}
+    number = {slug: index for index, slug in enumerate(slugs)}
+    size_m = release.rule.cell_size_m
+    spots = _degrees(release, [_label_cell(region) for region in release.regions])
+    return {
+        "root": "../",
+        "paper": palette.GROUND,
+        "ink": palette.INK,
+        "hatch": palette.HATCH,
+        "mark": MARK_PATH,
+        "squareSize": size_m,
+        "seasons": [[season, season_words(season)] for season in seasons_shown(release)],
+        "layers": [_layer(release, layer) for layer in MapLayer],
+        "evidence": ["", *(f"surest evidence: {kind.value} breeding" for kind in EvidenceClass)],
+        "streets": [[slug, names.get(slug, slug)] for slug in slugs],
+        "regions": [
+            [
+                region.id,
+                region_name(region.id, cells=len(region.cells)),
+                region.premises,
+                [number[slug] for slug in region.streets],
+                spot,
+            ]
+            for region, spot in zip(release.regions, spots, strict=True)
+        ],
+        "sites": _sites(release),
+    }
+
+
+def _layer(release: PublicRelease, layer: MapLayer) -> dict[str, Any]:
+    bands = layer_bands(release, layer)
+    numbers = range(NOT_LOOKED, len(bands) + 1)
+    fills = [palette.GROUND, palette.LOOKED, *palette.ramp(layer, len(bands))]
+    figures = layer_figures(release, layer)
+    packed: dict[str, str] = {}
+    surest: dict[str, str] = {}
+    for season in seasons_shown(release):
+        found = [figures[season][region.id] for region in release.regions]
+        packed[season] = "".join(_digit(step_of(figure, bands)) for figure in found)
+        surest[season] = "".join(
+            _EVIDENCE[figure.surest if isinstance(figure, Finding) else None] for figure in found
+        )
+    return {
+        "key": layer.value,
+        "title": LAYER_TEXT[layer].title,
+        "edge": palette.outline(layer),
+        "threeAnswers": layer not in {MapLayer.BOXES, MapLayer.WATCHING},
+        "fills": fills,
+        "letters": [palette.text_on(fill) for fill in fills],
+        "words": [step_words(release, layer, step) for step in numbers],
+        "cells": [step_cell(release, layer, step) for step in numbers],
+        "labels": [step_label(release, layer, step) for step in numbers],
+        "figures": packed,
+        "surest": surest if any(text.strip("0") for text in surest.values()) else {},
+    }
+
+
+def _digit(step: int) -> str:
+    return "-" if step == NOT_LOOKED else _DIGITS[max(step, NONE)]
+
+
+def _label_cell(region: Region) -> Cell:
+    """Return the cell nearest the middle of a region, where its label stands."""
+    cells = np.array(region.cells)
+    away = np.abs(cells - cells.mean(axis=0)).sum(axis=1)
+    return region.cells[int(away.argmin())]
+
+
+def _degrees(release: PublicRelease, cells: Iterable[Cell]) -> list[list[float]]:
+    """Return cells' centres as latitude and longitude, which is Leaflet's order."""
+    spots = [centre([cell], cell_size_m=release.rule.cell_size_m) for cell in cells]
+    points = np.array([[spot.x, spot.y] for spot in spots]).reshape(-1, 2)
+    degrees: list[list[float]] = to_wgs84(points, crs=release.crs)[:, ::-1].round(6).tolist()
+    return degrees
+
+
+def _sites(release: PublicRelease) -> list[list[Any]]:
+    """Return the listed places by cell: position, then the words of each."""
+    cells = sorted({site.cell for site in release.open_sites})
+    return [
+        [spot, [site_words(site) for site in release.open_sites if site.cell == cell]]
+        for cell, spot in zip(cells, _degrees(release, cells), strict=True)
+    ]

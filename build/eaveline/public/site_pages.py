@@ -1,0 +1,249 @@
+"""Which pages the release makes, at which addresses, with what each template is given.
+
+Facts of a region are rendered once and set into the page of every street that crosses it,
+which keeps thousands of street pages quick.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from eaveline.errors import Problem
+from eaveline.public.law import NationLaw, nation_law
+from eaveline.public.layers import MapLayer
+from eaveline.public.maps import TownMap, town_map
+from eaveline.public.site_views import (
+    LegendEntry,
+    SquareView,
+    StreetView,
+    legend,
+    letters,
+    square_views,
+    street_views,
+)
+from eaveline.public.still_maps import StillMaps
+from eaveline.public.wording import DOWNLOADS
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from jinja2 import Environment
+
+    from eaveline.public.basemap import BaseMap
+    from eaveline.public.records import PublicRelease
+    from eaveline.public.town import PublicTown
+
+HOME_MAP_LIMIT = 60_000
+"""Characters; a town whose still map is larger gets a link on the home page instead."""
+NEWS_ON_HOME = 3
+
+
+@dataclass(frozen=True, slots=True)
+class SitePage:
+    """One page to write."""
+
+    path: str
+    """Below the site's top; always ends in a file name."""
+    template: str
+    """The template's name, without ``.html``."""
+    values: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """An entry of the menu."""
+
+    name: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Download:
+    """A file in ``data/``."""
+
+    name: str
+    about: str
+    size_bytes: int
+
+
+def downloads_in(folder: Path) -> tuple[Download, ...]:
+    """Return the files of a folder, in the order the data page explains them, others last."""
+    order = list(DOWNLOADS)
+    files = sorted(
+        (path for path in folder.iterdir() if path.is_file() and path.suffix != ".html"),
+        key=lambda path: (order.index(path.name) if path.name in DOWNLOADS else len(order), path.name),
+    )
+    return tuple(Download(path.name, DOWNLOADS.get(path.name, ""), path.stat().st_size) for path in files)
+
+
+MENU = (
+    Place("Map", "map/index.html"),
+    Place("Streets", "streets/index.html"),
+    Place("Seasons", "seasons/index.html"),
+    Place("Boxes", "boxes/index.html"),
+    Place("Helping", "helping/index.html"),
+    Place("News", "news/index.html"),
+)
+FOOT_MENU = (
+    Place("Method and privacy", "method/index.html"),
+    Place("Figures to download", "data/index.html"),
+    Place("News feed", "feeds/news.xml"),
+)
+RESERVED = frozenset(
+    {place.path.split("/")[0] for place in (*MENU, *FOOT_MENU)}
+    | {"theme", "images", "files", "offers", "planning", "search", "index", "404", "sitemap"}
+)
+"""First parts of addresses that a page of content/ cannot have."""
+
+
+class SitePages:
+    """The pages of one site.
+
+    Parameters
+    ----------
+    release
+        Every public figure.
+    town
+        The town's public face.
+    basemap
+        The public map layers; None where the release has no map.
+    downloads
+        The files that stand in ``data/``.
+    """
+
+    menu = MENU
+    foot_menu = FOOT_MENU
+
+    def __init__(
+        self,
+        release: PublicRelease,
+        *,
+        town: PublicTown,
+        basemap: BaseMap | None,
+        downloads: tuple[Download, ...] = (),
+    ) -> None:
+        """Keep what the pages are made from."""
+        self.release = release
+        self.downloads = downloads
+        self.town = town
+        self._basemap = basemap
+
+    @cached_property
+    def law(self) -> NationLaw:
+        """What the nation's law says of nests."""
+        return nation_law(self.town.nation)
+
+    @cached_property
+    def has_map(self) -> bool:
+        """Whether there are squares to show and a map to show them on."""
+        return self._basemap is not None and self.release.has_map
+
+    @cached_property
+    def streets(self) -> tuple[StreetView, ...]:
+        """Every street, in the order of a street index."""
+        if self._basemap is None:
+            return ()
+        return street_views(self.release, self._basemap)
+
+    @cached_property
+    def moving_map(self) -> TownMap | None:
+        """The map of the map page."""
+        return town_map(self.release, self._basemap) if self._basemap is not None else None
+
+    @cached_property
+    def still_maps(self) -> StillMaps | None:
+        """The maps without scripts."""
+        return StillMaps(self.release, self._basemap) if self._basemap is not None else None
+
+    @cached_property
+    def legend(self) -> tuple[LegendEntry, ...]:
+        """What the shades of the still maps mean."""
+        return legend(self.release, MapLayer.SWIFT_NESTS)
+
+    def files(self) -> dict[str, bytes]:
+        """Return files to write as they are, by path below the site's top."""
+        return dict(self.moving_map.files) if self.moving_map is not None else {}
+
+    def pages(
+        self, env: Environment, *, articles: Sequence[Any], pages: Sequence[Any]
+    ) -> Iterator[SitePage]:
+        """Yield every page that is made from the release.
+
+        Parameters
+        ----------
+        env
+            Renders the parts that many pages share.
+        articles, pages
+            The group's news, newest first, and its own pages, for lists of them.
+        """
+        yield SitePage("index.html", "home", {"news": articles[:NEWS_ON_HOME], "town_svg": self._home_map()})
+        yield SitePage("map/index.html", "map", {"moving_map": self.moving_map, "squares": self._squares})
+        yield SitePage("streets/index.html", "streets", {"letters": letters(self.streets)})
+        yield from self._street_pages(env)
+        yield SitePage("seasons/index.html", "seasons")
+        yield SitePage("boxes/index.html", "boxes")
+        yield SitePage("method/index.html", "method")
+        yield SitePage("data/index.html", "data")
+        yield SitePage("helping/index.html", "helping")
+        yield SitePage("news/index.html", "news")
+        yield SitePage("404.html", "404", {"SITEURL": self._absolute_root()})
+        yield SitePage("sitemap.xml", "sitemap", {"addresses": self._addresses(articles, pages)})
+
+    def address_problems(self, pages: Sequence[Any]) -> list[Problem]:
+        """Return a problem for every page of content/ whose address is taken."""
+        return [
+            Problem(
+                code="content-address-taken",
+                what=f"The address {page.slug}/ belongs to a page that Eaveline makes.",
+                next_step="Give the file another name.",
+                file=f"content/{page.get_relative_source_path()}",
+            )
+            for page in pages
+            if page.slug in RESERVED
+        ]
+
+    @cached_property
+    def _squares(self) -> dict[str, SquareView]:
+        return square_views(self.release)
+
+    def _street_pages(self, env: Environment) -> Iterator[SitePage]:
+        if self.still_maps is None:
+            return
+        module = env.get_template("_square.html").module
+        cards = {name: module.square_card(square) for name, square in self._squares.items()}
+        legend = env.get_template("_legend.html").module.still_legend(self.legend)
+        for street in self.streets:
+            yield SitePage(
+                f"streets/{street.slug}/index.html",
+                "street",
+                {
+                    "street": street,
+                    "cards": Markup("").join(cards[region_id] for region_id in street.regions),
+                    "svg": self.still_maps.street(street.slug, layer=MapLayer.SWIFT_NESTS),
+                    "legend": legend,
+                },
+            )
+
+    def _home_map(self) -> Markup:
+        if self.still_maps is None:
+            return Markup("")
+        svg = self.still_maps.town(layer=MapLayer.SWIFT_NESTS)
+        return svg if len(svg) <= HOME_MAP_LIMIT else Markup("")
+
+    def _absolute_root(self) -> str:
+        """Return where links of the 404 page start: it is shown at any depth of addresses."""
+        if not self.town.site_url:
+            return "."
+        path = self.town.site_url.split("://", 1)[1].partition("/")[2]
+        return f"/{path}" if path else ""
+
+    def _addresses(self, articles: Sequence[Any], pages: Sequence[Any]) -> list[str]:
+        made = ["index.html", *(place.path for place in (*MENU, *FOOT_MENU))]
+        made += [f"streets/{street.slug}/index.html" for street in self.streets]
+        written = [item.url for item in (*pages, *articles)]
+        return sorted({address for address in (*made, *written) if address.endswith(".html")})

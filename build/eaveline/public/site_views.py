@@ -1,0 +1,195 @@
+"""What a page says of a square or a street, worked out before a template sees it."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from eaveline.public import palette
+from eaveline.public.layers import (
+    ALL_SEASONS,
+    NONE,
+    NOT_LOOKED,
+    MapLayer,
+    evidence_words,
+    layer_bands,
+    layer_figures,
+    region_name,
+    region_number,
+    season_words,
+    step_of,
+    step_words,
+    steps,
+)
+from eaveline.public.records import Finding
+from eaveline.public.still_maps import step_colours, swatch
+from eaveline.public.wording import cell_words, extent
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from markupsafe import Markup
+
+    from eaveline.public.basemap import BaseMap
+    from eaveline.public.records import OpenSite, PublicRelease
+
+NO_LETTER = "0–9"
+_KINDS = {NOT_LOOKED: "unknown", NONE: "none"}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One of the three answers, for one layer and season."""
+
+    words: str
+    """A sentence's worth."""
+    short: str
+    """As much as a table's cell holds."""
+    kind: str
+    """``some``, ``none`` or ``unknown``."""
+
+
+@dataclass(frozen=True, slots=True)
+class SquareView:
+    """A region as pages show it."""
+
+    id: str
+    name: str
+    number: str
+    extent: str
+    overall: tuple[Answer, ...]
+    """All seasons together, one for each layer."""
+    seasons: tuple[tuple[str, tuple[Answer, ...]], ...]
+    """Newest first."""
+    listed: tuple[OpenSite, ...]
+    """Places in it whose owners agreed to be shown."""
+    nothing_known: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StreetView:
+    """A street as pages show it. It has no figure of its own, only its squares'."""
+
+    slug: str
+    name: str
+    regions: tuple[str, ...]
+    """Ids of the regions it runs through."""
+    found: int
+    """How many of them have swift nest sites."""
+    looked: int
+    """How many were watched, with none found."""
+    unknown: int
+    """How many were not watched enough to say."""
+    nothing_known: bool
+    """True if no layer has anything in any of its squares."""
+
+    @property
+    def kind(self) -> str:
+        """The street's mark in the index."""
+        if self.found:
+            return "some"
+        return "none" if self.looked and not self.unknown else "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class LegendEntry:
+    """A shade of a still map, and its meaning."""
+
+    swatch: Markup
+    words: str
+
+
+def legend(release: PublicRelease, layer: MapLayer) -> tuple[LegendEntry, ...]:
+    """Return a still map's legend."""
+    edge = palette.outline(layer)
+    return tuple(
+        LegendEntry(swatch(colour, edge=edge, hatched=step == NOT_LOOKED), step_words(release, layer, step))
+        for step, colour in step_colours(release, layer).items()
+    )
+
+
+def square_views(release: PublicRelease) -> dict[str, SquareView]:
+    """Return every region by id."""
+    seasons = (ALL_SEASONS, *reversed(release.seasons))
+    answers = {season: _answers(release, season) for season in seasons}
+    return {
+        region.id: SquareView(
+            id=region.id,
+            name=region_name(region.id, cells=len(region.cells)),
+            number=region_number(region.id),
+            extent=extent(region, cell_size_m=release.rule.cell_size_m),
+            overall=answers[ALL_SEASONS][region.id],
+            seasons=tuple(
+                (season_words(season), answers[season][region.id]) for season in reversed(release.seasons)
+            ),
+            listed=tuple(site for site in release.open_sites if site.cell in region.cells),
+            nothing_known=all(answer.kind != "some" for answer in answers[ALL_SEASONS][region.id]),
+        )
+        for region in release.regions
+    }
+
+
+def street_views(release: PublicRelease, basemap: BaseMap) -> tuple[StreetView, ...]:
+    """Return every street of the base map, in the order of a street index."""
+    nests = steps(release, MapLayer.SWIFT_NESTS)
+    quiet = {name for name, square in square_views(release).items() if square.nothing_known}
+    crossed: defaultdict[str, list[str]] = defaultdict(list)
+    for region in release.regions:
+        for slug in region.streets:
+            crossed[slug].append(region.id)
+    views = []
+    for street in basemap.streets:
+        regions = tuple(sorted(crossed[street.slug]))
+        found = sum(nests[region_id] > NONE for region_id in regions)
+        looked = sum(nests[region_id] == NONE for region_id in regions)
+        views.append(
+            StreetView(
+                slug=street.slug,
+                name=street.name,
+                regions=regions,
+                found=found,
+                looked=looked,
+                unknown=len(regions) - found - looked,
+                nothing_known=quiet.issuperset(regions),
+            )
+        )
+    return tuple(sorted(views, key=lambda street: (_sort_key(street.name), street.slug)))
+
+
+def letters(streets: Iterable[StreetView]) -> tuple[tuple[str, tuple[StreetView, ...]], ...]:
+    """Return the streets by first letter, in order."""
+    groups: defaultdict[str, list[StreetView]] = defaultdict(list)
+    for street in streets:
+        first = _sort_key(street.name)[:1].upper()
+        groups[first if first.isalpha() else NO_LETTER].append(street)
+    return tuple((letter, tuple(groups[letter])) for letter in sorted(groups))
+
+
+def _answers(release: PublicRelease, season: str) -> dict[str, tuple[Answer, ...]]:
+    columns: list[Sequence[Answer]] = []
+    for layer in MapLayer:
+        bands = layer_bands(release, layer)
+        figures = layer_figures(release, layer)[season]
+        column = []
+        for region in release.regions:
+            figure = figures[region.id]
+            step = step_of(figure, bands)
+            surest = evidence_words(figure.surest) if isinstance(figure, Finding) else ""
+            column.append(
+                Answer(
+                    words=step_words(release, layer, step) + (f"; {surest}" if surest else ""),
+                    short=cell_words(release, layer, step),
+                    kind=_KINDS.get(step, "some"),
+                )
+            )
+        columns.append(column)
+    rows = zip(*columns, strict=True)
+    return {region.id: row for region, row in zip(release.regions, rows, strict=True)}
+
+
+def _sort_key(name: str) -> str:
+    """Return a name's letters and digits without accents, for ordering as an index does."""
+    plain = unicodedata.normalize("NFKD", name).casefold()
+    return "".join(char for char in plain if char.isalnum() or char == " ").strip()

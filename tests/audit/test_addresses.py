@@ -1,0 +1,169 @@
+"""Houses with their streets, in either order; counts and dates beside a street."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from eaveline.audit.addresses import address_hits, addresses_of, house_numbers, street_words
+from eaveline.audit.secrets import Secrets
+from eaveline.audit.text import CELL
+from leaks import town_secrets
+
+
+def _found(text: str, secrets: Secrets) -> list[str]:
+    return sorted({hit.value for hit in address_hits(text, addresses_of(secrets))})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "17 Albert Road",
+        "17, Albert Road",
+        "17 ALBERT ROAD.",
+        "17 Albert Rd",
+        "17 albert rd.",
+        "17Albert Road",
+        "No. 17 Albert Road",
+        "no.17 Albert Road",
+        "number 17 in Albert Road",
+        "house 17, on Albert Road",
+        "17a Albert Road",
+        "15-17 Albert Road",
+        "15, 17 and 19 Albert Road",
+        "15/17 Albert Road",
+        "15 to 17 Albert Road",
+        "At 21:40, 17 Albert Road",
+        "17\nAlbert\nRoad",
+        "Flat 2, 17 Albert Road",
+        "17-albert-road",
+        "nest_17_albert-road.jpg",
+        "17+Albert+Road",
+        "photo/17-albert-rd/index.html",
+        "Albert Road 17",
+        "Albert Road, 17.",
+        "Albert Road no. 17 has a nest",
+        "Albert Road number 17",
+        "Albert Road #17",
+        "Albert Road 17 again has one",
+        "albert-road-17.html",
+        '{"house": "17", "street": "Albert Road"}',
+        '{"street":"Albert Road","birds":3,"house_number":17}',
+        "data-street='Albert Road' data-house='17'",
+        f"street: Albert Road {CELL} number: 17",
+        "addr:housenumber=17; addr:street=Albert Road",
+    ],
+)
+def test_a_house_with_its_street_is_found(secrets: Secrets, text: str) -> None:
+    assert _found(text, secrets) == ["albert rd 17"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "17 Albert Close",
+        "170 Albert Road",
+        "19 Albert Road",
+        "17 swifts over Albert Road",
+        "17 in Albert Road",
+        "Albert Road 17 swifts",
+        "Albert Road, 17 premises",
+        "Albert Road (17)",
+        "Albert Road: 17",
+        "Albert Road 17:40",
+        "Albert Road 17.30",
+        "Albert Road 17th",
+        "Albert Road 17 June",
+        "Albert Road 17 to 24 swifts",
+        "Albert Road 17%",
+        "21.17 Albert Road",
+        "21:17 Albert Road",
+        "2026-06-17 Albert Road",
+        "17/06/2026 Albert Road",
+        "2026-06-17-albert-road-watch",
+        "On June 17, Albert Road was quiet",
+        "£17 Albert Road",
+        f"Albert Road {CELL} 17",
+        f"17 {CELL} Albert Road",
+        '{"street": "Albert Road", "premises": 17}',
+        '["Albert Road", 17]',
+        "R017 Albert Road",
+        "1 Market Place",
+    ],
+)
+def test_counts_or_dates_beside_a_street_pass(secrets: Secrets, text: str) -> None:
+    assert _found(text, secrets) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "3 St Mary's Lane",
+        "3 St. Mary's Lane",
+        "3 Saint Marys Ln",
+        "3 st marys lane",
+    ],
+)
+def test_a_saint_s_street_has_many_spellings(secrets: Secrets, text: str) -> None:
+    assert _found(text, secrets) == ["st marys ln 3"]
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("Saltmarsh Cottage, Mill Lane", True),
+        ("saltmarsh cottage in mill lane", True),
+        ("Mill Lane, Saltmarsh Cottage", True),
+        ("saltmarsh-cottage-mill-lane", True),
+        ("Saltmarsh Cottage had three pairs", True),
+        ("a saltmarsh cottage somewhere", False),
+        ("Saltmarsh", False),
+    ],
+)
+def test_a_house_s_name_is_an_address(secrets: Secrets, text: str, *, found: bool) -> None:
+    assert bool(_found(text, secrets)) is found
+
+
+def test_a_common_house_name_needs_its_street() -> None:
+    secrets = town_secrets(addresses=frozenset({("Mill Lane", "Rosebank")}))
+    assert _found("Rosebank has a nest", secrets) == []
+    assert _found("Rosebank, Mill Lane", secrets) == ["mill ln rosebank"]
+
+
+def test_a_public_building_s_name_may_stand() -> None:
+    secrets = town_secrets(
+        addresses=frozenset({("Mill Lane", "Ottersley Primary School")}),
+        public_names=frozenset({"Ottersley Primary School"}),
+    )
+    assert _found("Ottersley Primary School, Mill Lane", secrets) == []
+
+
+def test_nobody_may_allow_an_address(secrets: Secrets) -> None:
+    hits = address_hits("17 Albert Road", addresses_of(secrets))
+    assert hits
+    assert not any(hit.allowable for hit in hits)
+
+
+def test_houses_have_numbers() -> None:
+    assert house_numbers("12A") == {12}
+    assert house_numbers("12-14") == {12, 14}
+    assert house_numbers("Rose Cottage") == set()
+
+
+@given(
+    number=st.integers(1, 999),
+    street=st.sampled_from(["Albert Road", "High Street", "Elm Avenue", "The Crescent"]),
+    gap=st.sampled_from([" ", ", ", "-", "_", "+", "\n", " \n"]),
+    change=st.sampled_from([str.upper, str.lower, str.title]),
+)
+def test_any_house_of_the_list_is_found(number: int, street: str, gap: str, change: object) -> None:
+    assert callable(change)
+    secrets = town_secrets(addresses=frozenset({(street, str(number))}))
+    assert _found(f"at {number}{gap}{change(street)} today", secrets)
+    assert not _found(f"at {number + 1}{gap}{change(street)} today", secrets)
+
+
+def test_streets_have_one_spelling() -> None:
+    assert street_words("St. Mary's Road") == street_words("SAINT MARYS RD")
+    assert street_words("Elm Avenue") != street_words("Elm Close")
