@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial import cKDTree
 
 Points = npt.NDArray[np.float64]
 """Eastings and northings in metres, shape (n, 2)."""
@@ -76,9 +77,11 @@ def _along(
 
 def _without(points: Points, *, holes: Points, radius_m: npt.NDArray[np.float64]) -> Points:
     """Return the points outside every hole (a park, a school, a works)."""
-    away = np.hypot(points[:, None, 0] - holes[None, :, 0], points[:, None, 1] - holes[None, :, 1])
-    kept: Points = points[(away > radius_m[None, :]).all(axis=1)]
-    return kept
+    kept = np.ones(len(points), dtype=bool)
+    for inside in cKDTree(points).query_ball_point(holes, radius_m):
+        kept[inside] = False
+    outside: Points = points[kept]
+    return outside
 
 
 def _placed(points: Points) -> Points:

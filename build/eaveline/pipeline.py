@@ -71,7 +71,7 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
     progress("Reading the map")
     town = load_gazetteer(folder, config)
     progress("Reading records")
-    intake = take_in(folder / "survey_data", locator=town.locate, today=today, progress=progress)
+    intake = take_in_town(folder, town, today=today, progress=progress)
     progress("Merging")
     register, merges = merge_town(intake, town, config)
     progress("Blurring")
@@ -102,6 +102,19 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
     return Outcome(replace(summary, kept=kept), folder / "site", changed)
 
 
+def take_in_town(
+    folder: Path, town: Gazetteer, *, today: dt.date, progress: Progress = _quiet
+) -> Intake:
+    """Read, check and locate the town's records."""
+    return take_in(
+        folder / "survey_data",
+        locator=town.locate,
+        today=today,
+        find_street=town.find_street,
+        progress=progress,
+    )
+
+
 def merge_town(intake: Intake, town: Gazetteer, config: Config) -> tuple[Register, Merges]:
     """Merge what came in into the register."""
     return build_register(
@@ -114,7 +127,9 @@ def merge_town(intake: Intake, town: Gazetteer, config: Config) -> tuple[Registe
     )
 
 
-def protect_town(register: Register, town: Gazetteer, config: Config) -> tuple[PublicRelease, Listing]:
+def protect_town(
+    register: Register, town: Gazetteer, config: Config
+) -> tuple[PublicRelease, Listing]:
     """Pass the register through the gate."""
     size = config.privacy.cell_size_m
     listing = list_consented(
@@ -230,13 +245,13 @@ def audit_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
     return audit_staged(folder, site, intake, town, load_config(folder))
 
 
-def check_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> tuple[Intake, Gazetteer]:
+def check_town(
+    folder: Path, *, today: dt.date, progress: Progress = _quiet
+) -> tuple[Intake, Gazetteer]:
     """Read, check and locate everything, and write nothing."""
     config = load_config(folder)
     town = load_gazetteer(folder, config)
-    return take_in(
-        folder / "survey_data", locator=town.locate, today=today, progress=progress
-    ), town
+    return take_in_town(folder, town, today=today, progress=progress), town
 
 
 def site_from_release(folder: Path, release: PublicRelease, *, out: Path) -> None:

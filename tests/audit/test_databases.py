@@ -80,9 +80,10 @@ def test_files_in_cells_are_handed_on() -> None:
 
 
 def test_a_table_s_odd_name_is_quoted() -> None:
-    name = 'a "quoted"; DROP TABLE b'
-    quoted = name.replace('"', '""')
-    data = _database(f'CREATE TABLE "{quoted}" (x)', f"INSERT INTO \"{quoted}\" VALUES ('kept')")
+    data = _database(
+        'CREATE TABLE "a ""quoted""; DROP TABLE b" (x)',
+        'INSERT INTO "a ""quoted""; DROP TABLE b" VALUES (\'kept\')',
+    )
     assert "kept" in _text(data)
 
 

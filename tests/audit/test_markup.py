@@ -14,7 +14,7 @@ from eaveline.audit.text import CELL
 
 
 def _texts(markup: str, kind: Kind) -> list[str]:
-    return [f.text.strip() for f in markup_fragments(markup) if f.kind is kind]
+    return [f.text.strip(f" \n{CELL}") for f in markup_fragments(markup) if f.kind is kind]
 
 
 def test_blocks_are_apart_and_inline_tags_are_read_both_ways() -> None:
@@ -57,7 +57,7 @@ def test_comments_scripts_styles_tags_each_come_out() -> None:
     assert _texts(markup, Kind.COMMENT) == ["one -->"]
     assert _texts(markup, Kind.SCRIPT) == ["two()"]
     assert _texts(markup, Kind.STYLE) == ["three {}"]
-    assert _texts(markup, Kind.TAG) == ['<script src="a.js">', '<img alt="four">']
+    assert _texts(markup, Kind.TAG) == ['<script src="a.js">', "<style>", '<img alt="four">']
     assert _texts(markup, Kind.TEXT) == ["five"]
 
 

@@ -33,7 +33,7 @@ def _map(folder: Path) -> None:
             "properties": {"region": f"R{i:03d}", "premises": 17},
             "geometry": {
                 "type": "Polygon",
-                "coordinates": [_degrees(corners + (650_000 + 100 * i, 330_200))],
+                "coordinates": [_degrees(np.add(corners, (650_000 + 100 * i, 330_200)))],
             },
         }
         for i in range(20)

@@ -94,6 +94,17 @@ def test_of_two_columns_with_one_meaning_the_canonical_name_wins(tmp_path: Path)
     assert [notice.code for notice in raw.notices] == ["column-twice"]
 
 
+def test_a_bare_number_is_birds_unless_it_may_be_a_house(tmp_path: Path) -> None:
+    birds = read(tmp_path, "Date,Grid Ref,Bird,What,Number\n3/6/26,TG 501 301,swift,low,6\n")
+    assert cells(birds, "birds") == ["6"]
+    unclear = read(tmp_path, "Date,Street,Bird,What,Number\n3/6/26,Elm Row,swift,low,6\n")
+    assert "house" not in unclear.cells
+    assert "birds" not in unclear.cells
+    assert [notice.code for notice in unclear.notices] == ["column-ambiguous"]
+    house = read(tmp_path, "Date,Street,Number,Bird,What,Count\n3/6/26,Elm Row,12,swift,low,6\n")
+    assert cells(house, "house") == ["12"]
+
+
 @pytest.mark.parametrize(
     ("data", "name", "code"),
     [

@@ -204,6 +204,7 @@ def test_seasons() -> None:
     assert [read_season(cell, column).value for cell in ("2024", "2024.0", "'24", "summer 2024")] == [2024] * 4
     assert read_season("3/6/2024", column).value == 2024
     assert read_season("last year", column).fault == "season-unreadable"
+    assert read_season("20223", column).fault == "season-unreadable"
 
 
 @pytest.mark.parametrize(

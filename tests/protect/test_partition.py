@@ -136,7 +136,7 @@ def least_cost(counts: Counts, *, minimum: int) -> int:
 
 
 def test_the_cost_is_near_the_least_possible() -> None:
-    """Against every division of 60 tiny towns; the greedy start alone is 6% worse here."""
+    """Against every division of 60 tiny towns; the greedy start alone is 8% above the least."""
     rng = np.random.default_rng(7)
     ours, least = 0, 0
     for _ in range(60):
@@ -153,7 +153,7 @@ def test_the_cost_is_near_the_least_possible() -> None:
             for group in groups.values()
         )
         least += least_cost(counts, minimum=10)
-    assert least <= ours <= 1.08 * least
+    assert least <= ours <= 1.05 * least
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3, 4])

@@ -11,6 +11,7 @@ import json
 from typing import TYPE_CHECKING
 
 import pytest
+
 from eaveline.public.records import (
     BandedCount,
     BoxUse,
@@ -54,7 +55,9 @@ REGIONS = (
     Region(id="R001", cells=(Cell(6500, 3300),), premises=14, streets=("albert-road", NASTY_SLUG)),
     Region(id="R002", cells=(Cell(6501, 3300),), premises=22, streets=("albert-road",)),
     Region(id="R003", cells=(Cell(6502, 3300),), premises=18, streets=("albert-road",)),
-    Region(id="R004", cells=(Cell(6503, 3300),), premises=31, streets=("market-place", "swan-street")),
+    Region(
+        id="R004", cells=(Cell(6503, 3300),), premises=31, streets=("market-place", "swan-street")
+    ),
     Region(id="R005", cells=(Cell(6500, 3301),), premises=12, streets=(NASTY_SLUG,)),
     Region(
         id="R006", cells=(Cell(6501, 3301), Cell(6502, 3301)), premises=11, streets=("mill-lane",)
@@ -132,7 +135,9 @@ def release() -> PublicRelease:
             nest_sites={
                 Species.SWIFT: {
                     "2024": _findings({"R001": _some(1, 2, EvidenceClass.PROBABLE)}),
-                    "2025": _findings({"R001": _some(1, 2, EvidenceClass.CONFIRMED), "R002": LOOKED}),
+                    "2025": _findings(
+                        {"R001": _some(1, 2, EvidenceClass.CONFIRMED), "R002": LOOKED}
+                    ),
                     "2026": _findings(SWIFTS_2026),
                     "all": _findings(SWIFTS_2026),
                 },
@@ -194,7 +199,7 @@ def release() -> PublicRelease:
     )
 
 
-def _season(  # noqa: PLR0913 - a table's row, by keyword
+def _season(
     season: str,
     *,
     records: int,
@@ -228,10 +233,28 @@ def map_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a map folder with the town's public layers."""
     folder = tmp_path_factory.mktemp("small-town") / "map"
     folder.mkdir()
-    edge = [[649950, 329950], [650750, 329950], [650750, 330450], [649950, 330450], [649950, 329950]]
+    edge = [
+        [649950, 329950],
+        [650750, 329950],
+        [650750, 330450],
+        [649950, 330450],
+        [649950, 329950],
+    ]
     river = [[649900, 330230], [650300, 330215], [650500, 330260], [650800, 330250]]
-    green = [[650420, 330010], [650480, 330010], [650480, 330080], [650420, 330080], [650420, 330010]]
-    house = [[650020, 330060], [650028, 330060], [650028, 330070], [650020, 330070], [650020, 330060]]
+    green = [
+        [650420, 330010],
+        [650480, 330010],
+        [650480, 330080],
+        [650420, 330080],
+        [650420, 330010],
+    ]
+    house = [
+        [650020, 330060],
+        [650028, 330060],
+        [650028, 330070],
+        [650020, 330070],
+        [650020, 330060],
+    ]
     _write_layer(
         folder / "streets.geojson",
         [

@@ -11,6 +11,7 @@ import frictionless
 import jsonschema
 import numpy as np
 import pytest
+
 from eaveline.public.basemap import load_basemap
 from eaveline.public.downloads import write_downloads
 from eaveline.public.projection import from_wgs84
@@ -92,7 +93,9 @@ def test_the_package_notices_a_changed_file(data: Path, tmp_path: Path) -> None:
     for path in data.iterdir():
         (tmp_path / path.name).write_bytes(path.read_bytes())
     changed = tmp_path / "seasons.csv"
-    changed.write_text(changed.read_text(encoding="utf-8").replace("2026", "2036"), encoding="utf-8")
+    changed.write_text(
+        changed.read_text(encoding="utf-8").replace("2026", "2036"), encoding="utf-8"
+    )
     assert not frictionless.validate(str(tmp_path / "datapackage.json")).valid
 
 

@@ -11,9 +11,12 @@ from typing import Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser
+
 from eaveline.public.site import SiteJob, build_site, default_theme
 from eaveline.public.town import PublicTown
-from playwright.sync_api import Browser
+
+pytestmark = pytest.mark.browser
 
 CONTENT = Path(__file__).resolve().parents[2] / "content"
 PAGES = (
@@ -41,7 +44,10 @@ class _Quiet(SimpleHTTPRequestHandler):
 
 @pytest.fixture(scope="module")
 def site(
-    release_file: Path, public_town: PublicTown, map_folder: Path, tmp_path_factory: pytest.TempPathFactory
+    release_file: Path,
+    public_town: PublicTown,
+    map_folder: Path,
+    tmp_path_factory: pytest.TempPathFactory,
 ) -> Path:
     out = tmp_path_factory.mktemp("browsed") / "colony"
     build_site(
@@ -84,7 +90,7 @@ def test_pages_shut_nobody_out_and_ask_no_other_host(
     for name in PAGES:
         page.goto(f"{address}/{name}", wait_until="load")
         results = Axe().run(page)
-        assert results.violations_count == 0, f"{name}: {results.generate_report()}"
+        assert not results.response["violations"], f"{name}: {results.generate_report()}"
         overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
         assert overflow <= 0, f"{name} is {overflow} px too wide at {width} px"
     own = address.rsplit("/", 1)[0]
@@ -113,7 +119,10 @@ def test_site_opens_from_a_folder(browser: Browser, site: Path) -> None:
     page.get_by_role("link", name="Find your street").click()
     page.get_by_role("link", name="Albert Road").click()
     # The style sheet has come along: the sky behind the roofs is no default colour.
-    assert page.locator("header.top").evaluate("e => getComputedStyle(e).backgroundColor") == "rgb(38, 40, 80)"
+    assert (
+        page.locator("header.top").evaluate("e => getComputedStyle(e).backgroundColor")
+        == "rgb(38, 40, 80)"
+    )
     assert faults == []
     context.close()
 
@@ -136,7 +145,5 @@ def test_wide_tables_scroll_by_themselves_with_the_keyboard(browser: Browser, ad
     table = page.get_by_role("region", name="Square 1, season by season")
     table.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function(
-        "document.querySelector('.scroll').scrollLeft > 0", timeout=5000
-    )
+    page.wait_for_function("document.querySelector('.scroll').scrollLeft > 0", timeout=5000)
     context.close()

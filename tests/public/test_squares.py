@@ -7,6 +7,10 @@ import math
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import MultiPolygon
+
 from eaveline.public.records import Cell
 from eaveline.public.squares import (
     cell_polygon,
@@ -16,9 +20,6 @@ from eaveline.public.squares import (
     region_polygons,
     uncertainty_m,
 )
-from hypothesis import given
-from hypothesis import strategies as st
-from shapely import MultiPolygon
 
 small_regions = st.lists(
     st.tuples(st.integers(6490, 6500), st.integers(3290, 3300)).map(lambda pair: Cell(*pair)),

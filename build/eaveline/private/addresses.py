@@ -121,7 +121,7 @@ class AddressBook:
             if found:
                 return HouseMatch(
                     problem="house-several-buildings",
-                    suggestion=str(self.buildings["house"].iat[found[0]]),
+                    suggestion=str(self.buildings["house"].iloc[found[0]]),
                 )
         return HouseMatch(problem="house-not-listed", suggestion=self._suggest(key, house))
 
@@ -130,6 +130,16 @@ class AddressBook:
         found = self._by_name.get(read_house(house).name, ())
         return found[0] if len(found) == 1 else None
 
+    def point(self, building: int) -> tuple[float, float]:
+        """Return a building's easting and northing, in metres."""
+        row = self.buildings.iloc[building]
+        return float(row["easting"]), float(row["northing"])
+
+    def label(self, building: int) -> str:
+        """Return a building's house and street as a cell may hold them."""
+        row = self.buildings.iloc[building]
+        return f"{row['house']}, {row['street']}"
+
     def _suggest(self, key: str, house: str) -> str | None:
         """Suggest 12 for 12z, or a name spelt much the same; never a neighbouring number."""
         read = read_house(house)
@@ -137,14 +147,14 @@ class AddressBook:
         building = self._by_house.get((key, without_letter)) if without_letter else None
         if building is None and read.name:
             listed = {
-                at: read_house(str(self.buildings["house"].iat[at])).name
+                at: read_house(str(self.buildings["house"].iloc[at])).name
                 for at in self._by_street[key]
             }
             best = process.extractOne(
                 read.name, listed, scorer=fuzz.ratio, score_cutoff=_NAME_SCORE
             )
             building = best[2] if best else None
-        return None if building is None else str(self.buildings["house"].iat[building])
+        return None if building is None else str(self.buildings["house"].iloc[building])
 
 
 def _join_flats(addresses: pd.DataFrame) -> pd.DataFrame:
@@ -243,7 +253,7 @@ def _check(cells: pd.DataFrame) -> tuple[pd.DataFrame, list[Problem]]:
     problems = [
         _problem("addresses-cell-missing", "This cell is empty.", "Fill it in, or remove the row.",
                  row=int(row), column=column)
-        for column in cells
+        for column in _ALIASES
         for row in cells.index[cells[column] == ""]
     ]  # fmt: skip
     numbers = {
@@ -282,10 +292,15 @@ def _at_two_places(whole: pd.DataFrame) -> list[Problem]:
     )
     away = np.hypot(whole["easting"] - first["easting"], whole["northing"] - first["northing"])
     return [
-        _problem("addresses-at-two-places", "An earlier row gives the same address at another place.",
-                 "Remove one of the two, or mend its street or house.", row=int(row), column="house")
+        _problem(
+            "addresses-at-two-places",
+            "An earlier row gives the same address at another place.",
+            "Remove one of the two, or mend its street or house.",
+            row=int(row),
+            column="house",
+        )
         for row in whole.index[away > SAME_BUILDING_M]
-    ]  # fmt: skip
+    ]
 
 
 def _shown(problems: list[Problem]) -> Iterable[Problem]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 
 import numpy as np
 import pandas as pd
@@ -15,7 +16,10 @@ MOVED_M = 30.0
 
 
 def cross_reference(
-    usable: Mapping[str, pd.DataFrame], everything: Mapping[str, pd.DataFrame]
+    usable: Mapping[str, pd.DataFrame],
+    everything: Mapping[str, pd.DataFrame],
+    *,
+    find_street: StreetFinder | None = None,
 ) -> pd.DataFrame:
     """Return the faults that come to light when tables are laid side by side.
 
@@ -25,8 +29,11 @@ def cross_reference(
         For each kind the rows that are in use so far.
     everything
         For each kind all rows; a box that is itself held back is known, though not used.
+    find_street
+        Finds a street of the town by its name, for the streets a watch covered.
     """
     parts = [
+        _street_faults(usable, find_street),
         *_decision_faults(usable, everything),
         *_box_faults(usable, everything),
         *_site_faults(usable),
@@ -38,6 +45,37 @@ def cross_reference(
 
 
 Line = tuple[int, str, str, str]
+
+StreetFinder = Callable[[str], str | None]
+"""Returns the slug of the street that a text names for certain, or None."""
+
+
+def streets_named(text: str, find_street: StreetFinder) -> list[str | None]:
+    """Return the slug of each street in a cell such as ``Albert Road; Mill Lane``, in order.
+
+    A street that is not known for certain gives None.
+    """
+    whole = find_street(text)
+    if whole is not None:
+        return [whole]
+    parts = re.split(r"[;,/&+\n]|\band\b", text)
+    return [find_street(part) for part in parts if part.strip()]
+
+
+def _street_faults(
+    usable: Mapping[str, pd.DataFrame], find_street: StreetFinder | None
+) -> list[Line]:
+    watches = usable.get("watches")
+    if watches is None or find_street is None or not len(watches):
+        return []
+    cells = pd.Categorical(watches["streets"])
+    unknown = np.array(
+        [None in streets_named(str(text), find_street) for text in cells.categories] + [False]
+    )
+    return [
+        (int(row_id), "streets", "street-unknown", "")
+        for row_id in watches.index[unknown[np.asarray(cells.codes, dtype=np.int64)]]
+    ]
 
 
 def names(column: pd.Series) -> pd.Series:

@@ -236,7 +236,7 @@ def format_grid_ref(
     letters = _LETTERS_OF.get((0 if system == "GB" else 1, corner))
     if letters is None:
         raise ValueError("the point lies outside the grid")
-    half = figures // 2
+    half = (figures or 0) // 2
     east = f"{math.floor(easting) - corner[0]:05d}"
     north = f"{math.floor(northing) - corner[1]:05d}"
     if tetrad:
@@ -337,4 +337,4 @@ def _evenly_spaced(texts: pd.Series[str], half: int) -> npt.NDArray[np.bool_]:
         & lettered
         & texts.str.slice(3 + half, 4 + half).eq(" ").to_numpy()
     )
-    return compact | one | two
+    return np.asarray(compact | one | two, dtype=bool)

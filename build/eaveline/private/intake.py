@@ -14,7 +14,7 @@ from eaveline.errors import Problem
 from eaveline.private.cells import content_keys
 from eaveline.private.check import check_file
 from eaveline.private.corrections import corrections_by_folder
-from eaveline.private.crossref import cross_reference
+from eaveline.private.crossref import StreetFinder, cross_reference
 from eaveline.private.forget import Forgetting, forgotten_rows, load_forgetting
 from eaveline.private.ledger import Ledger, resolve
 from eaveline.private.read import SPREADSHEETS, TEXT_FILES, RawFile, read_file
@@ -111,6 +111,7 @@ def take_in(
     *,
     locator: Locator,
     today: dt.date,
+    find_street: StreetFinder | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Intake:
     """Read, check and locate everything, and settle the state of each row.
@@ -123,13 +124,20 @@ def take_in(
         Finds places; see `Locator`.
     today
         Dates after it are held.
+    find_street
+        Finds the streets that watches name.
     progress
         Called with the name of each file before it is read.
     """
     files = read_all(survey_data, progress=progress)
     forgetting, forget_notices = load_forgetting(survey_data)
     return settle(
-        files, locator=locator, today=today, forgetting=forgetting, notices=forget_notices
+        files,
+        locator=locator,
+        today=today,
+        find_street=find_street,
+        forgetting=forgetting,
+        notices=forget_notices,
     )
 
 
@@ -138,6 +146,7 @@ def settle(
     *,
     locator: Locator,
     today: dt.date,
+    find_street: StreetFinder | None = None,
     forgetting: Forgetting | None = None,
     notices: Iterable[Problem] = (),
 ) -> Intake:
@@ -187,7 +196,9 @@ def settle(
     forgotten = forgotten_rows(tables, rows, forgetting or Forgetting())
     first_pass = resolve(rows, all_faults, forgotten)
     usable = {folder: table[first_pass.is_used(table.index)] for folder, table in tables.items()}
-    all_faults = _stack_lines([all_faults, cross_reference(usable, tables)])
+    all_faults = _stack_lines(
+        [all_faults, cross_reference(usable, tables, find_street=find_street)]
+    )
     ledger = resolve(rows, all_faults, forgotten)
     final = {folder: table[ledger.is_used(table.index)] for folder, table in tables.items()}
     for folder in KINDS:

@@ -60,19 +60,29 @@ class AngleFault:
 _REPLACEMENTS: Final = (
     (re.compile(r"[\u2212\u2012-\u2015]"), "-"),
     (
-        re.compile(r"[\u00ba\u02da\u00b0]|\bdeg(?:rees|s)?\b\.?|(?<=\d)\s*deg(?:rees|s)?\.?", re.I),
+        re.compile(
+            r"[\u00ba\u02da\u00b0]|\bdeg(?:rees|s)?\b\.?|(?<=\d)\s*deg(?:rees|s)?\.?", re.IGNORECASE
+        ),
         "° ",
     ),
-    (re.compile(r"''|[\u2033\u201d\u201c\u02ba\uff02]|(?<=\d)\s*sec(?:onds|s)?\.?", re.I), '"'),
-    (re.compile(r"[\u2032\u2019\u2018\u02b9\u00b4`]|(?<=\d)\s*min(?:utes|s)?\.?", re.I), "'"),
-    (re.compile(r"\bnorth\b", re.I), "N"),
-    (re.compile(r"\bsouth\b", re.I), "S"),
-    (re.compile(r"\beast\b", re.I), "E"),
-    (re.compile(r"\bwest\b", re.I), "W"),
-    (re.compile(r"\b(?:latitude|longitude|long|lat|lng|lon)\b[\s.:=]*", re.I), " "),
+    (
+        re.compile(
+            r"''|[\u2033\u201d\u201c\u02ba\uff02]|(?<=\d)\s*sec(?:onds|s)?\.?", re.IGNORECASE
+        ),
+        '"',
+    ),
+    (
+        re.compile(r"[\u2032\u2019\u2018\u02b9\u00b4`]|(?<=\d)\s*min(?:utes|s)?\.?", re.IGNORECASE),
+        "'",
+    ),
+    (re.compile(r"\bnorth\b", re.IGNORECASE), "N"),
+    (re.compile(r"\bsouth\b", re.IGNORECASE), "S"),
+    (re.compile(r"\beast\b", re.IGNORECASE), "E"),
+    (re.compile(r"\bwest\b", re.IGNORECASE), "W"),
+    (re.compile(r"\b(?:latitude|longitude|long|lat|lng|lon)\b[\s.:=]*", re.IGNORECASE), " "),
     # 52d48m36s: unit letters only count together, or the s could mean south.
-    (re.compile(r"(\d)\s*d\s*(\d[\d.,]*)\s*m\s*(\d[\d.,]*)\s*s", re.I), r"""\1°\2'\3" """),
-    (re.compile(r"(\d)\s*d\s*(\d[\d.,]*)\s*m\b", re.I), r"\1°\2'"),
+    (re.compile(r"(\d)\s*d\s*(\d[\d.,]*)\s*m\s*(\d[\d.,]*)\s*s", re.IGNORECASE), r"""\1°\2'\3" """),
+    (re.compile(r"(\d)\s*d\s*(\d[\d.,]*)\s*m\b", re.IGNORECASE), r"\1°\2'"),
     # 52-48-36: a dash between whole numbers is a separator, not a sign.
     (re.compile(r"(?<![\d.,])(\d{1,3})-(\d{1,2})-(\d{1,2}(?:[.,]\d+)?)(?!\d)"), r"\1 \2 \3"),
 )
@@ -85,10 +95,10 @@ _ANGLE = re.compile(
        (?:(?P<sec>{_NUMBER})\s*"?\s*)?)?
     (?P<after>[NSEW])?
     """,
-    re.X | re.I,
+    re.VERBOSE | re.IGNORECASE,
 )
-_LETTER_SPLIT_AFTER = re.compile(r"(?<=[NSEW])[\s,;/|]*(?=[+\-\d])", re.I)
-_LETTER_SPLIT_BEFORE = re.compile(r"(?<=[\d°'\"])[\s,;/|]*(?=[NSEW])", re.I)
+_LETTER_SPLIT_AFTER = re.compile(r"(?<=[NSEW])[\s,;/|]*(?=[+\-\d])", re.IGNORECASE)
+_LETTER_SPLIT_BEFORE = re.compile(r"(?<=[\d°'\"])[\s,;/|]*(?=[NSEW])", re.IGNORECASE)
 _MOST_DEGREES: Final = {"latitude": 90.0, "longitude": 180.0}
 _MINUTES_A_DEGREE: Final = 60
 

@@ -29,7 +29,9 @@ STREET_TOLERANCE_M: Final = 60.0
 
 Both tolerances are common practice, no source.
 """
-_SAYS_NOTHING: Final = frozenset({"", "?", "??", "-", "--", "n/a", "na", "n/k", "nk", "none", "unknown", "not known"})
+_SAYS_NOTHING: Final = frozenset(
+    {"", "?", "??", "-", "--", "n/a", "na", "n/k", "nk", "none", "unknown"}
+)
 _FIGURES: Final = (("latitude", "longitude"), ("easting", "northing"))
 _POINT_COLUMNS: Final = ("grid_ref", "latitude", "easting")
 """The column each of `METHODS` is named by in a problem."""
@@ -110,10 +112,9 @@ def _distinct(places: pd.DataFrame) -> tuple[dict[str, Objects], npt.NDArray[np.
     first = np.zeros(distinct_count, dtype=np.intp)
     first[code[::-1]] = np.arange(len(places) - 1, -1, -1)
     nothing = np.full(distinct_count if len(places) else 0, None, dtype=object)
-    cells = {
-        name: columns[name][1][columns[name][0][first]] if name in columns and len(places) else nothing
-        for name in PLACE_COLUMNS
-    }
+    cells = dict.fromkeys(PLACE_COLUMNS, nothing)
+    if len(places):
+        cells |= {name: kept[numbers[first]] for name, (numbers, kept) in columns.items()}
     return cells, code.astype(np.intp)
 
 
@@ -223,10 +224,10 @@ class _Outcome:
             worse = np.flatnonzero(reading.found & ~better)
             _keep_repairs(chosen, worse, reading.repair[worse], reading.column[worse])
         outcome = cls(chosen, method, address.street.copy(), address.building.copy())
-        outcome._weigh_address(address, lines)  # noqa: SLF001 - our own
-        outcome._hold_disagreeing([*points, address.readings], address)  # noqa: SLF001 - our own
-        outcome._hold_failed(points)  # noqa: SLF001 - our own
-        outcome._hold_placeless()  # noqa: SLF001 - our own
+        outcome._weigh_address(address, lines)
+        outcome._hold_disagreeing([*points, address.readings], address)
+        outcome._hold_failed(points)
+        outcome._hold_placeless()
         return outcome
 
     def _weigh_address(self, address: AddressReadings, lines: StreetLines | None) -> None:
@@ -251,7 +252,7 @@ class _Outcome:
 
         nameless = both & ~known & read.failed
         suggested = given(read.suggestion)
-        meant = np.where(nameless & suggested, read.suggestion, None)
+        meant = _only(read.suggestion, nameless & suggested)
         near = nameless & suggested & _on_street(self.readings, meant, lines)
         spelt = near & (read.problem == "street-unknown")
         self.street[spelt] = meant[spelt]
@@ -296,7 +297,9 @@ class _Outcome:
         self.readings.fail(nothing, "place-missing", "place")
 
 
-def _keep_repairs(readings: Readings, rows: npt.NDArray[np.intp], repair: Objects, column: Objects) -> None:
+def _keep_repairs(
+    readings: Readings, rows: npt.NDArray[np.intp], repair: Objects, column: Objects
+) -> None:
     """Note further repairs of rows that have a point: the first stays, since one is told."""
     new = given(repair) & ~given(readings.repair[rows]) & ~readings.failed[rows]
     readings.repair[rows[new]], readings.column[rows[new]] = repair[new], column[new]
@@ -342,12 +345,12 @@ def _table(
     which, named = pd.factorize(outcome.street)
     slug = np.array([*(slugs[street] for street in named), None], dtype=object)[which]
     texts = {
-        "method": np.where(failed, None, outcome.method),
+        "method": _only(outcome.method, ~failed),
         "problem": readings.problem,
         "problem_column": readings.column,
         "suggestion": readings.suggestion,
         "repair": readings.repair,
-        "street_slug": np.where(failed, None, slug),
+        "street_slug": _only(slug, ~failed),
         "house_name": house,
     }
     columns: dict[str, object] = {
@@ -358,6 +361,13 @@ def _table(
         "building": pd.arrays.IntegerArray(building[inverse], building[inverse] < 0),
     }
     return pd.DataFrame(columns, index=index)
+
+
+def _only(values: Objects, rows: Mask) -> Objects:
+    """Return the values of some rows, and None elsewhere."""
+    kept = values.copy()
+    kept[~rows] = None
+    return kept
 
 
 def _categories(values: Objects, inverse: npt.NDArray[np.intp]) -> pd.Categorical:

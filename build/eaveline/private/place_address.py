@@ -12,10 +12,11 @@ from eaveline.private.addresses import ADDRESS_UNCERTAINTY_M, AddressBook
 from eaveline.private.houses import read_house
 from eaveline.private.readings import Mask, Objects, Readings, given
 from eaveline.private.street_lines import StreetLines
-from eaveline.private.street_names import street_key
 from eaveline.private.streets import StreetMatcher, StreetReading
 
-_HOUSE_LEFT_OUT: Final = frozenset({"house-not-listed", "street-without-addresses", "address-list-missing"})
+_HOUSE_LEFT_OUT: Final = frozenset(
+    {"house-not-listed", "street-without-addresses", "address-list-missing"}
+)
 """Faults after which the rest of a place may still be used: the house alone is unknown."""
 
 
@@ -95,8 +96,7 @@ def _place(
         suggestion = reading.suggestion
         building = addresses.named(text) if addresses is not None else None
         if addresses is not None and building is not None:
-            listed = addresses.buildings.iloc[building]
-            suggestion = f"{listed['house']}, {listed['street']}"
+            suggestion = addresses.label(building)
         return _Place(problem=reading.problem, suggestion=suggestion)
     house, house_is_name, column = reading.house, reading.house_is_name, "street"
     if house_cell is not None:
@@ -107,8 +107,8 @@ def _place(
         return _on_street(reading.street, lines, repair=reading.repair)
     found = _find(reading.street, house, addresses)
     if isinstance(found, int) and addresses is not None:
-        building = addresses.buildings.iloc[found]
-        point = (float(building["easting"]), float(building["northing"]), ADDRESS_UNCERTAINTY_M)
+        easting, northing = addresses.point(found)
+        point = (easting, northing, ADDRESS_UNCERTAINTY_M)
         return _Place(point, reading.street, found, repair=reading.repair)
     problem, suggestion = found if isinstance(found, tuple) else ("address-list-missing", None)
     if house_is_name and problem in _HOUSE_LEFT_OUT:
@@ -132,12 +132,10 @@ def _find(street: str, house: str, addresses: AddressBook | None) -> int | tuple
 
 
 def _on_street(street: str, lines: StreetLines | None, *, repair: str | None) -> _Place:
-    key = street_key(street)
-    if lines is None or key not in lines.places.index:
+    place = lines.place(street) if lines is not None else None
+    if place is None:
         return _Place(street=street, problem="street-not-on-map")
-    row = lines.places.loc[key]
-    point = (float(row["easting"]), float(row["northing"]), float(row["uncertainty_m"]))
-    return _Place(point, street, repair=repair)
+    return _Place(place, street, repair=repair)
 
 
 def _write(result: AddressReadings, at: np.intp, place: _Place, *, alone_in_house: bool) -> None:

@@ -52,8 +52,8 @@ def place_anywhere(texts: Objects, *, town: TownFrame) -> tuple[Readings, Object
         (METHODS[1], degrees, place_degrees(lat, lon, precision_deg, town=town)),
         (METHODS[2], metres, place_metres(east, north, town=town)),
     ):
-        at = np.array(rows, dtype=np.intp)
-        readings.take_over(at, placed)
-        method[at[placed.found]] = name
-        readings.clear(at[placed.failed])
+        where = np.array(rows, dtype=np.intp)
+        readings.take_over(where, placed)
+        method[where[placed.found]] = name
+        readings.clear(where[placed.failed])
     return readings, method

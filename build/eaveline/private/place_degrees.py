@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 import numpy as np
@@ -13,7 +14,8 @@ from eaveline.private.latlon import INSTRUMENT_UNCERTAINTY_M, parse_angles, prec
 from eaveline.private.readings import Floats, Objects, Readings, given
 from eaveline.private.transform import TRANSFORM_UNCERTAINTY_M, to_grid
 
-_SLIPS: Final = (
+_Undo = Callable[[Floats, Floats], tuple[Floats, Floats]]
+_SLIPS: Final[tuple[tuple[str, str, _Undo], ...]] = (
     ("sign-put-right", "longitude", lambda lat, lon: (lat, -lon)),
     ("sign-put-right", "latitude", lambda lat, lon: (-lat, lon)),
     ("latitude-longitude-swapped", "latitude", lambda lat, lon: (lon, lat)),
@@ -29,7 +31,10 @@ def place_degree_cells(latitudes: Objects, longitudes: Objects, *, town: TownFra
         return readings
     lat = parse_angles(pd.Series(list(latitudes[rows]), dtype="str"))
     lon = parse_angles(pd.Series(list(longitudes[rows]), dtype="str"))
-    lettered_lat, lettered_lon = lat["axis"].to_numpy(dtype=object), lon["axis"].to_numpy(dtype=object)
+    lettered_lat, lettered_lon = (
+        lat["axis"].to_numpy(dtype=object),
+        lon["axis"].to_numpy(dtype=object),
+    )
     swapped = (lettered_lat == "longitude") & (lettered_lon == "latitude")
     astray = ((lettered_lat == "longitude") | (lettered_lon == "latitude")) & ~swapped
     first, second = lat["degrees"].to_numpy(), lon["degrees"].to_numpy()
@@ -59,7 +64,7 @@ def place_degrees(
     """
     readings = Readings.blank(len(latitude))
     rows = np.arange(len(latitude))
-    inside = _place(readings, rows, latitude, longitude, precision_deg, town)
+    inside = _place(readings, rows, latitude, longitude, precision_deg, town=town)
     rest = np.flatnonzero(~inside)
     if not rest.size:
         return readings
@@ -69,7 +74,7 @@ def place_degrees(
     for repair, column, undo in _SLIPS:
         lat, lon = undo(latitude[rest], longitude[rest])
         other = Readings.blank(len(rest))
-        hit = _place(other, np.arange(len(rest)), lat, lon, precision_deg[rest], town)
+        hit = _place(other, np.arange(len(rest)), lat, lon, precision_deg[rest], town=town)
         # A sign put right at zero degrees changes nothing and explains nothing.
         hit &= (lat != latitude[rest]) | (lon != longitude[rest])
         other.mend(np.flatnonzero(hit), repair, column)
@@ -87,6 +92,7 @@ def _place(
     latitude: Floats,
     longitude: Floats,
     precision_deg: Floats,
+    *,
     town: TownFrame,
 ) -> npt.NDArray[np.bool_]:
     placed = to_grid(longitude, latitude, crs=town.crs)
@@ -97,4 +103,3 @@ def _place(
     )
     readings.put(rows, placed.x, placed.y, uncertainty)
     return town.contains(placed.x, placed.y)
-

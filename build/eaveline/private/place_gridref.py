@@ -106,11 +106,18 @@ def _town_squares(town: TownFrame) -> set[str]:
     """Letters of the 100 km squares the town's bounds touch."""
     west, south, east, north = town.bounds
     corners = {
-        (int(x // _LARGEST_SQUARE_M) * _LARGEST_SQUARE_M, int(y // _LARGEST_SQUARE_M) * _LARGEST_SQUARE_M)
+        (
+            int(x // _LARGEST_SQUARE_M) * _LARGEST_SQUARE_M,
+            int(y // _LARGEST_SQUARE_M) * _LARGEST_SQUARE_M,
+        )
         for x, y in product((west, east), (south, north))
     }
     length = 2 if town.crs == "EPSG:27700" else 1
-    return {letters for letters, corner in SQUARES.items() if corner in corners and len(letters) == length}
+    return {
+        letters
+        for letters, corner in SQUARES.items()
+        if corner in corners and len(letters) == length
+    }
 
 
 def _same_figures(one: str, other: str) -> bool:

@@ -11,7 +11,8 @@ PLACE_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
     {
         "place-missing": (
             "The row says no place.",
-            "Give a grid reference, latitude and longitude, easting and northing, or street and house.",
+            "Give a grid reference, latitude and longitude, easting and northing, "
+            "or street and house.",
         ),
         "grid-ref-unreadable": (
             "This is not a grid reference we can read.",
@@ -34,7 +35,7 @@ PLACE_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
             "Check the letters in front of the figures.",
         ),
         "grid-ref-letters-elsewhere": (
-            "These letters put the place far outside the town; with other letters it would lie in it.",
+            "These letters put the place far outside the town; others would put it inside.",
             "Check the letters in front of the figures.",
         ),
         "grid-ref-too-vague": (
@@ -136,15 +137,15 @@ PLACE_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
 PLACE_REPAIRS: MappingProxyType[str, str] = MappingProxyType(
     {
         "latitude-longitude-swapped": "Latitude and longitude stood in each other's place.",
-        "sign-put-right": "The sign of a longitude or latitude was wrong; with the other it lies in the town.",
+        "sign-put-right": "A longitude or latitude had the wrong sign.",
         "easting-northing-swapped": "Easting and northing stood in each other's place.",
         "square-figures-added": "Easting and northing lacked the figure of their 100 km square.",
         "degrees-among-metres": "Latitude and longitude stood in the columns for metres.",
         "metres-among-degrees": "Easting and northing stood in the columns for degrees.",
         "place-in-another-column": "The place was found in a column meant for another kind of place.",
-        "street-spelling-corrected": "The street was spelt in a way that can mean only one of the town's.",
-        "street-kind-added": "Only one street of the town has this name, whatever word follows it.",
-        "street-not-used": "The words for the street name none of the town's; the coordinates were used.",
+        "street-spelling-corrected": "The street's spelling can mean only one of the town's streets.",
+        "street-kind-added": "Road, Lane or whatever follows the name was missing; only one fits.",
+        "street-not-used": "No street could be made out; the coordinates were used.",
         "house-not-used": "The house is not in the address list; the rest of the place was used.",
     }
 )

@@ -302,6 +302,10 @@ def _assemble(
     own_names = {plain(canonical): canonical for canonical in KINDS[folder].names}
     found = list(notices)
     cells: dict[str, pd.Categorical] = {}
+    meanings = [known.get(plain(heading)) if heading else None for heading in headings]
+    bare = _bare_number(headings, meanings)
+    if bare is not None:
+        meanings[bare] = None if "street" in meanings else "birds"
     # A heading that is the canonical name itself is taken before any alias of it.
     order = sorted(
         range(len(headings)), key=lambda index: (plain(headings[index]) not in own_names, index)
@@ -310,7 +314,7 @@ def _assemble(
         heading, column = headings[index], columns[index]
         if not heading and not len(column.categories):
             continue
-        canonical = known.get(plain(heading)) if heading else None
+        canonical = meanings[index]
         if canonical is not None and canonical not in cells:
             cells[canonical] = column
             continue
@@ -318,10 +322,39 @@ def _assemble(
         while label in cells:
             label += "'"
         cells[label] = column
+        if index == bare:
+            found.append(_ambiguous(name, number=index + 1))
+            continue
         found.append(
             _heading_notice(heading, canonical, folder=folder, name=name, number=index + 1)
         )
     return RawFile(folder, name, cells, rows, too_long, notices=tuple(found))
+
+
+def _bare_number(headings: Sequence[str], meanings: Sequence[str | None]) -> int | None:
+    """Return the column headed just "Number" in a file of birds that has no other count.
+
+    It may be the house's number or the number of birds. Without a street it can't be a
+    house's; with one, only the sender knows.
+    """
+    if "behaviour" not in meanings or "birds" in meanings or "nests" in meanings:
+        return None
+    bare = [
+        index
+        for index, heading in enumerate(headings)
+        if plain(heading) in {"number", "no", "num"} and meanings[index] == "house"
+    ]
+    return bare[0] if len(bare) == 1 else None
+
+
+def _ambiguous(name: str, *, number: int) -> Problem:
+    return Problem(
+        "column-ambiguous",
+        "This heading may mean the house or the number of birds, so its cells are not used.",
+        "Call it 'House no' or 'No. seen', and send the file again.",
+        file=name,
+        column=f"number {number}",
+    )
 
 
 def _heading_notice(

@@ -49,7 +49,9 @@ class Readings:
         """Rows with a problem."""
         return given(self.problem)
 
-    def put(self, rows: npt.NDArray[np.intp], easting: Floats, northing: Floats, uncertainty_m: Floats) -> None:
+    def put(
+        self, rows: npt.NDArray[np.intp], easting: Floats, northing: Floats, uncertainty_m: Floats
+    ) -> None:
         """Set the points of some rows."""
         self.easting[rows] = easting
         self.northing[rows] = northing

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -26,14 +25,6 @@ class StreetLines:
         A name for each line; several lines may share one.
     lines
         LineStrings or MultiLineStrings in the town's grid, metres.
-
-    Attributes
-    ----------
-    places : pandas.DataFrame
-        easting, northing, uncertainty_m by `street_key` of the name. The point is the
-        corrected centre: the place on the street nearest to the centre of the smallest
-        circle around it; the uncertainty reaches its furthest end (Chapman & Wieczorek
-        2020, Georeferencing Best Practices) and the fronts of the houses.
     """
 
     def __init__(self, names: Sequence[str], lines: Sequence[BaseGeometry]) -> None:
@@ -43,18 +34,24 @@ class StreetLines:
             parts.setdefault(street_key(name), []).append(line)
         keys = sorted(key for key in parts if key)
         self._lines = dict(zip(keys, (shapely.union_all(parts[key]) for key in keys), strict=True))
-        centres = [_corrected_centre(line) for line in self._lines.values()]
-        self.places = pd.DataFrame(
-            centres, columns=["easting", "northing", "uncertainty_m"], index=pd.Index(keys, dtype=object),
-            dtype=np.float64,
-        )  # fmt: skip
+        self._places = {key: _corrected_centre(line) for key, line in self._lines.items()}
 
     def __repr__(self) -> str:
         """Show the number of streets."""
         return f"<StreetLines of {len(self._lines)} streets>"
 
+    def place(self, name: str) -> tuple[float, float, float] | None:
+        """Return easting, northing and uncertainty of a street as a whole, in metres.
+
+        The point is the corrected centre: the place on the street nearest to the centre of
+        the smallest circle around it. The uncertainty reaches the furthest end (Chapman &
+        Wieczorek 2020, Georeferencing Best Practices) and the fronts of the houses. None if
+        there is no such street.
+        """
+        return self._places.get(street_key(name))
+
     def distance_m(
-        self, names: Sequence[str | None], easting: npt.ArrayLike, northing: npt.ArrayLike
+        self, names: Iterable[str | None], easting: npt.ArrayLike, northing: npt.ArrayLike
     ) -> npt.NDArray[np.float64]:
         """Distance of each point to the street of that name; NaN where there is no such line."""
         lines = np.array(

@@ -86,7 +86,9 @@ _SHORT_WORDS: Final = MappingProxyType(
     }
 )
 _DIRECTIONS: Final = MappingProxyType({"n": "north", "s": "south", "e": "east", "w": "west"})
-_DIRECTION_WORDS: Final = frozenset({*_DIRECTIONS, "north", "south", "east", "west", "upper", "lower"})
+_DIRECTION_WORDS: Final = frozenset(
+    {*_DIRECTIONS, "north", "south", "east", "west", "upper", "lower"}
+)
 _ORDINALS: Final = MappingProxyType(
     {
         "1st": "first", "2nd": "second", "3rd": "third", "4th": "fourth", "5th": "fifth",
@@ -97,25 +99,26 @@ _ORDINALS: Final = MappingProxyType(
 
 COMMON_STEMS: Final = frozenset(
     """
-    abbey abbot acorn acre albert alder alfred alma anchor angel ann arthur ash aspen avon back baker
-    bank barn barrow bath bay beach beacon beech bell birch bishop black blake boat bond bourne bow
-    boundary brick bridge broad brook brown buck burn bury canal castle cave cedar chalk chapel
-    charles charlotte cherry chestnut church clare clay cliff coach coast college common cook coral
-    cove cow crane cross crown dale dane dark deer dell dean dene derby dock dove duke dyer eagle
-    east edward elder eliza elm fair falcon farm fen fern ferry field finch fir fish ford forest
-    forge fox frances frank garden gate george glebe gold goose grange gray great green grey grove
-    hall ham hare hart hawk hazel heath heather hedge hen henry heron hey high hill hive holly home
-    hood hope horse house hythe iris ivy james jay john jubilee kent kestrel king kings lake lamb land
-    lark laurel lea leaf lily lime linden linnet lion lodge london long lord love low maple marine
-    market marsh martin mary may mead meadow mere middle mill mint moat moor moss mount myrtle new nelson
-    nine norman north norton nursery oak oaks old olive orchard owl oxford paddock park parson peel
-    pine pit plain plough plum pond poplar port pound priest prince princes priory pump quarry quay queen
-    queens railway raven rectory red reed ridge ring river robin rock rook rope rose rowan royal
-    rush russell salt sand school sea sedge shaw sheep ship short silver sloe smith south spring square
-    stable star station stone strand swallow swan tan temple tern thorn tide till tower town trinity
-    union upper vale vicarage victoria village vine violet wall walnut ward water weir well west wharf wheat
-    white wick william willow wind wine wold wood worth wren yew york young
-    """.split()
+    abbey abbot acorn acre albert alder alfred alma anchor angel ann arthur ash aspen avon back
+    baker bank barn barrow bath bay beach beacon beech bell birch bishop black blake boat bond
+    bourne bow boundary brick bridge broad brook brown buck burn bury canal castle cave cedar
+    chalk chapel charles charlotte cherry chestnut church clare clay cliff coach coast college
+    common cook coral cove cow crane cross crown dale dane dark deer dell dean dene derby dock
+    dove duke dyer eagle east edward elder eliza elm fair falcon farm fen fern ferry field finch
+    fir fish ford forest forge fox frances frank garden gate george glebe gold goose grange gray
+    great green grey grove hall ham hare hart hawk hazel heath heather hedge hen henry heron hey
+    high hill hive holly home hood hope horse house hythe iris ivy james jay john jubilee kent
+    kestrel king kings lake lamb land lark laurel lea leaf lily lime linden linnet lion lodge
+    london long lord love low maple marine market marsh martin mary may mead meadow mere middle
+    mill mint moat moor moss mount myrtle new nelson nine norman north norton nursery oak oaks
+    old olive orchard owl oxford paddock park parson peel pine pit plain plough plum pond poplar
+    port pound priest prince princes priory pump quarry quay queen queens railway raven rectory
+    red reed ridge ring river robin rock rook rope rose rowan royal rush russell salt sand
+    school sea sedge shaw sheep ship short silver sloe smith south spring square stable star
+    station stone strand swallow swan tan temple tern thorn tide till tower town trinity union
+    upper vale vicarage victoria village vine violet wall walnut ward water weir well west wharf
+    wheat white wick william willow wind wine wold wood worth wren yew york young
+    """.split()  # noqa: SIM905 - a list of 200 quoted words would fill pages
 )
 """Words many British streets are called after, from general knowledge.
 
@@ -200,7 +203,11 @@ def key_of_misspelt(text: str) -> str:
     words = street_words(text)
     if not words:
         return ""
-    first = ("s",) if words[0] == "south" and _PARTED.split(text.casefold().strip())[0] == "s" else words[:1]
+    first = (
+        ("s",)
+        if words[0] == "south" and _PARTED.split(text.casefold().strip())[0] == "s"
+        else words[:1]
+    )
     kind = _kind_misspelt(words[-1])
     if len(words) == 1:
         return kind or words[0]

@@ -42,9 +42,12 @@ _HARMLESS = re.compile(
     re.IGNORECASE,
 )
 _CORNER = re.compile(
-    r"\b(?:corner|cnr|crnr|junction|junc|jct|jctn|crossroads?)\b(?:\s+(?:of|with|between))?", re.IGNORECASE
+    r"\b(?:corner|cnr|crnr|junction|junc|jct|jctn|crossroads?)\b(?:\s+(?:of|with|between))?",
+    re.IGNORECASE,
 )
-_OPPOSITE = re.compile(r"\b(?:opp|oppo|opposite|across\s+(?:the\s+(?:road|street)\s+)?from|facing)\b\.?", re.IGNORECASE)
+_OPPOSITE = re.compile(
+    r"\b(?:opp|oppo|opposite|across\s+(?:the\s+(?:road|street)\s+)?from|facing)\b\.?", re.IGNORECASE
+)
 _RELATIVE = re.compile(
     r"""
     \b(?:behind|beside|near(?:\s+to)?|nr|next\s+(?:to|door(?:\s+to)?)|close\s+to|in\s+front\s+of|outside
@@ -55,11 +58,18 @@ _RELATIVE = re.compile(
     """,
     re.IGNORECASE | re.VERBOSE,
 )
-_NUMBER: Final = r"\d{1,5}(?:\s?[a-z](?![a-z]))?(?:\s*(?:-|\u2013|/|&|\bto\b|\band\b)\s*\d{1,5}[a-z]?)?(?![a-z\d])"
+_ONE_NUMBER: Final = r"\d{1,5}(?:\s?[a-z](?![a-z]))?"
+_NUMBER: Final = (
+    rf"{_ONE_NUMBER}(?:\s*(?:-|\u2013|/|&|\bto\b|\band\b)\s*\d{{1,5}}[a-z]?)?(?![a-z\d])"
+)
 _UNIT: Final = r"(?:flat|flt|apartment|apt|unit|room)\s*(?:\d{1,4}[a-z]?|[a-z])\b"
 _SIGN: Final = r"(?:no|nos|number|num|nr)?\.?\s*#?\s*"
-_LEADING = re.compile(rf"^((?:{_UNIT}[\s,]*)?{_SIGN}{_NUMBER}|{_UNIT})[\s,.:;-]+(?=.*[a-z]{{2}})", re.IGNORECASE)
-_TRAILING = re.compile(rf"(?<=[a-z.])[\s,:;-]+((?:{_UNIT}[\s,]*)?{_SIGN}{_NUMBER}|{_UNIT})$", re.IGNORECASE)
+_LEADING = re.compile(
+    rf"^((?:{_UNIT}[\s,]*)?{_SIGN}{_NUMBER}|{_UNIT})[\s,.:;-]+(?=.*[a-z]{{2}})", re.IGNORECASE
+)
+_TRAILING = re.compile(
+    rf"(?<=[a-z.])[\s,:;-]+((?:{_UNIT}[\s,]*)?{_SIGN}{_NUMBER}|{_UNIT})$", re.IGNORECASE
+)
 _TWO_STREETS = re.compile(r"\s*(?:/|&|\+|\band\b)\s*", re.IGNORECASE)
 
 
@@ -124,7 +134,9 @@ def _parts_between_commas(cuts: list[str]) -> tuple[StreetPart, ...]:
         read = read_house(house)
         is_name = bool(read.name) and not (read.number or read.unit)
         words = street_words(peeled.street)
-        readings.append((bool(words) and words[-1] in TYPES, StreetPart(peeled.street, house, is_name)))
+        readings.append(
+            (bool(words) and words[-1] in TYPES, StreetPart(peeled.street, house, is_name))
+        )
     ordered = sorted(range(len(readings)), key=lambda at: (not readings[at][0], at))
     return tuple(readings[at][1] for at in ordered)
 

@@ -151,20 +151,24 @@ class StreetMatcher:
         parts = split_street_text(text)
         named = [(part, self._by_key.get(street_key(part.street))) for part in parts.parts]
         if parts.problem:
-            halves = next((two for part, _ in named if (two := two_streets(part.street))), ("", ""))
-            near = [at for _, at in named if at is not None]
-            near += [at for half in halves if (at := self._by_key.get(street_key(half))) is not None]
-            if near:
-                return StreetReading(problem=parts.problem, suggestion=self.names[near[0]]), None
-            return None, parts
-        hits = {at: part for part, at in reversed(named) if at is not None}
-        if len(hits) > 1:
-            return StreetReading(problem="street-two-named"), None
-        for at, part in hits.items():
-            return self._taken(at, part), None
-        if any(self._is_pair(part.street) for part in parts.parts):
-            return StreetReading(problem="street-two-named"), None
-        return None, parts
+            near = [at for _, at in named if at is not None] + self._halves(parts)
+            suggestion = self.names[near[0]] if near else None
+            reading = StreetReading(problem=parts.problem, suggestion=suggestion) if near else None
+        elif hits := {at: part for part, at in reversed(named) if at is not None}:
+            several = len(hits) > 1
+            reading = None if several else self._taken(*next(iter(hits.items())))
+            reading = reading or StreetReading(problem="street-two-named")
+        else:
+            pair = any(self._is_pair(part.street) for part in parts.parts)
+            reading = StreetReading(problem="street-two-named") if pair else None
+        return reading, None if reading else parts
+
+    def _halves(self, parts: StreetText) -> list[int]:
+        """Return the streets that stand in either half of two joined names."""
+        pairs = (two_streets(part.street) for part in parts.parts)
+        halves = (half for pair in pairs if pair for half in pair)
+        found = (self._by_key.get(street_key(half)) for half in halves)
+        return [at for at in found if at is not None]
 
     def _is_pair(self, text: str) -> bool:
         halves = two_streets(text)
@@ -219,7 +223,9 @@ class StreetMatcher:
         distances = _edit_distances(keys, self._keys)
         if self._other_keys:
             own = distances[:, self._other_owners]
-            distances[:, self._other_owners] = np.minimum(own, _edit_distances(keys, self._other_keys))
+            distances[:, self._other_owners] = np.minimum(
+                own, _edit_distances(keys, self._other_keys)
+            )
         return distances
 
     def _judge(self, text: str, key: str, name: int, distance: int, *, alone: bool) -> _Nearest:
@@ -227,10 +233,16 @@ class StreetMatcher:
         certain = (
             alone
             and distance <= _most_edits(len(target))
-            and (distance <= 1 or stem == target or _stem_distance(key, stem) <= _most_edits(len(stem)))
+            and (
+                distance <= 1
+                or stem == target
+                or _stem_distance(key, stem) <= _most_edits(len(stem))
+            )
             and not self._names_another(street_words(text), name)
         )
-        return _Nearest(name, certain, certain or distance <= max(2, _SUGGESTED_SHARE * len(target)))
+        return _Nearest(
+            name, certain, certain or distance <= max(2, _SUGGESTED_SHARE * len(target))
+        )
 
     def _names_another(self, words: tuple[str, ...], name: int) -> bool:
         """Whether a text makes sense as a street this town may not have in its list.

@@ -158,6 +158,8 @@ def read_season(text: str, column: Column) -> Reading:
     if match := re.fullmatch(pattern, text.casefold()):
         year = _full_year(match.group(1))
         return Reading(year) if year >= FIRST_YEAR else Reading(fault="season-unreadable")
+    if text.strip().isdigit():  # a slip of the pen such as 20223, not a date
+        return Reading(fault="season-unreadable")
     reading = read_date(text, column)
     if isinstance(reading.value, dt.date):
         return Reading(reading.value.year)

@@ -185,9 +185,8 @@ def _regions(rows: Sequence[_Row]) -> Regions:
     )
     if checksum(regions) != check:
         what = (
-            "The file has been edited since it was saved: rows are missing, or a cell, a "
-            "region or a "
-            "count is not what it was."
+            "The file has been edited since it was saved: rows are missing, or a cell, a region "
+            "or a count is not what it was."
         )
         raise InputError(_fault("regions-edited", what))
     return regions

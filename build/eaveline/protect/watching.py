@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
 import shapely
 
+from eaveline.private.crossref import StreetFinder, streets_named
 from eaveline.protect.regions import Regions
 
 Shares = dict[str, list[tuple[int, float]]]
 """For each street's slug, the regions it runs through and the part of its length in each."""
-
-StreetNames = Callable[[str], str | None]
-"""Finds the slug of a street as somebody wrote it, or None."""
 
 
 def street_shares(
@@ -58,7 +55,7 @@ def street_shares(
 
 
 def watched_minutes(
-    watches: pd.DataFrame, regions: Regions, shares: Shares, *, find_street: StreetNames
+    watches: pd.DataFrame, regions: Regions, shares: Shares, *, find_street: StreetFinder
 ) -> pd.DataFrame:
     """Return the valid minutes of watching in each region and season.
 
@@ -90,7 +87,10 @@ def watched_minutes(
         if region >= 0:
             lines.append((int(season), int(region), float(minutes)))
     for watch in counted[~at_point].itertuples():
-        slugs = streets_named(watch.streets, find_street)
+        named = (
+            streets_named(str(watch.streets), find_street) if isinstance(watch.streets, str) else []
+        )
+        slugs = sorted({slug for slug in named if slug is not None})
         if not slugs and isinstance(watch.street_slug, str):
             slugs = [watch.street_slug]
         for slug in slugs:
@@ -106,17 +106,6 @@ def watched_minutes(
     # Rounded first, so that the last bit of a sum cannot depend on the order of its parts.
     rounded = table.assign(minutes=table["minutes"].round(6))
     return rounded.groupby(["season", "region"])["minutes"].sum().reset_index()
-
-
-def streets_named(text: object, find_street: StreetNames) -> list[str]:
-    """Return the slugs of the streets in a cell such as ``Albert Road; Mill Lane``, sorted."""
-    if not isinstance(text, str):
-        return []
-    whole = find_street(text)
-    if whole is not None:
-        return [whole]
-    found = {find_street(part) for part in re.split(r"[;,/&+\n]|\band\b", text) if part.strip()}
-    return sorted(slug for slug in found if slug is not None)
 
 
 def hours(minutes: Mapping[int, float] | pd.Series) -> dict[int, int]:

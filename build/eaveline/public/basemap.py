@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING
 import geopandas as gpd
 import numpy as np
 import shapely
-from shapely import Geometry, MultiLineString, MultiPolygon
+from shapely import MultiLineString, MultiPolygon
+from shapely.geometry.base import BaseGeometry
 from slugify import slugify
 
 from eaveline.errors import InputError, Problem
@@ -89,11 +90,11 @@ class BaseMap:
     """By slug."""
     boundary: MultiPolygon | None
     """The town's edge; None where no boundary file was given."""
-    water: tuple[Geometry, ...]
+    water: tuple[BaseGeometry, ...]
     """Lines (streams) and polygons (rivers, ponds)."""
-    greens: tuple[Geometry, ...]
+    greens: tuple[BaseGeometry, ...]
     """Polygons of parks, commons and woods."""
-    buildings: tuple[Geometry, ...]
+    buildings: tuple[BaseGeometry, ...]
     """Building outlines."""
 
 
@@ -220,7 +221,7 @@ def street_slugs(names: Iterable[str]) -> dict[str, str]:
 def _streets(table: gpd.GeoDataFrame, *, file: str) -> tuple[Street, ...]:
     """Join the lines of each name into one street; lines without a name are dropped."""
     column = _name_column([str(heading) for heading in table.columns], file=file)
-    lines_by_name: defaultdict[str, list[Geometry]] = defaultdict(list)
+    lines_by_name: defaultdict[str, list[BaseGeometry]] = defaultdict(list)
     for value, shape in zip(table[column], table.geometry, strict=True):
         if isinstance(value, str) and (name := tidy_name(value)):
             lines_by_name[name].append(shape)
@@ -267,7 +268,7 @@ def _name_column(headings: list[str], *, file: str) -> str:
     )
 
 
-def _as_lines(shapes: list[Geometry]) -> MultiLineString:
+def _as_lines(shapes: list[BaseGeometry]) -> MultiLineString:
     return shapely.normalize(MultiLineString(list(shapely.get_parts(shapes))))
 
 
@@ -279,7 +280,7 @@ def _as_boundary(table: gpd.GeoDataFrame | None) -> MultiPolygon | None:
     return shapely.normalize(MultiPolygon(areas))
 
 
-def _in_order(table: gpd.GeoDataFrame | None) -> tuple[Geometry, ...]:
+def _in_order(table: gpd.GeoDataFrame | None) -> tuple[BaseGeometry, ...]:
     """Return valid shapes sorted by their own bytes, so that the file's order cannot show."""
     if table is None:
         return ()

@@ -9,11 +9,13 @@ from __future__ import annotations
 import logging
 import re
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 import pelican.log  # noqa: F401 - sets the logger class, so it has to come first
+
 from eaveline.errors import EavelineError, InputError, Problem
 
 HARMLESS = re.compile(r"^(Docutils has no localization|Watched path does not exist)")
@@ -69,59 +71,40 @@ class BuildLog(logging.Handler):
         message = record.getMessage()
         if HARMLESS.match(message):
             return
-        args = record.args if isinstance(record.args, tuple) else ()
-        template = str(record.msg)
-        if template.startswith("Could not process"):
-            self.add(self._unreadable(str(args[0]), cause))
-        elif template.startswith("Skipping %s: could not find information"):
-            self.add(self._missing_line(str(args[0]), str(args[1])))
-        elif template.startswith("Unknown status"):
-            self.add(
-                Problem(
-                    code="content-unknown-status",
-                    what="The line Status holds a word that is not known.",
-                    next_step="Write published, hidden or draft, or remove the line.",
-                    file=self._shown(str(args[1])),
-                )
-            )
-        elif template.startswith("Unable to find"):
-            self.add(
-                Problem(
-                    code="content-broken-link",
-                    what=f"A link leads to {args[0]}, which is not there.",
-                    next_step="Check the spelling, or add the file.",
-                    file=self._shown(self.page) if self.page else None,
-                )
-            )
-        elif template.startswith("Empty alt attribute"):
-            self.add(
-                Problem(
-                    code="content-image-undescribed",
-                    what=f"The image {args[0]} has no description for those who cannot see it.",
-                    next_step="Say what it shows, in the square brackets: ![A swift at a box](...).",
-                    file=self._shown(str(args[1])),
-                )
-            )
-        elif template.startswith("There are %s"):
-            for file in (arg for arg in args if isinstance(arg, str) and arg.endswith(".md")):
-                self.add(
-                    Problem(
-                        code="content-same-address",
-                        what="Another file's name comes to the same address.",
-                        next_step="Give one of them a name that differs in more than spaces and dots.",
-                        file=self._shown(file),
-                    )
-                )
-        else:
-            reason = f" ({type(cause).__name__}: {cause})" if cause else ""
-            self._faults.append(
-                Problem(
-                    code="site-builder-fault",
-                    what=f"The builder of the site reported: {message}{reason}",
-                    next_step="Undo the last change to theme/ or content/; if that does not help, "
-                    "report it with this message.",
-                )
-            )
+        arguments = record.args if isinstance(record.args, tuple) else ()
+        words = [str(argument) for argument in arguments]
+        problems = self._problems_of(str(record.msg), words, cause)
+        for problem in problems:
+            self.add(problem)
+        if not problems:
+            self._faults.append(_fault(message, cause))
+
+    def _problems_of(
+        self, template: str, words: list[str], cause: BaseException | None
+    ) -> list[Problem]:
+        """Return what a message says about pages of content/; nothing if it is about no page.
+
+        Parameters
+        ----------
+        template
+            The message as Pelican's source has it, before its words are filled in.
+        words
+            What is filled in.
+        cause
+            The exception that was being handled.
+        """
+        readers: dict[str, Callable[[], list[Problem]]] = {
+            "Could not process": lambda: [self._unreadable(words[0], cause)],
+            "Skipping %s: could not find": lambda: [self._missing_line(words[0], words[1])],
+            "Unknown status": lambda: [self._unknown_status(words[1])],
+            "Unable to find": lambda: [self._broken_link(words[0])],
+            "Empty alt attribute": lambda: [self._undescribed(words[0], words[1])],
+            "There are %s": lambda: [self._same_address(w) for w in words if w.endswith(".md")],
+        }
+        for opening, problems in readers.items():
+            if template.startswith(opening):
+                return problems()
+        return []
 
     def raise_if_any(self) -> None:
         """Raise every problem found so far.
@@ -153,11 +136,45 @@ class BuildLog(logging.Handler):
         )
 
     def _missing_line(self, file: str, name: str) -> Problem:
-        example = {"title": "Title: Swifts are back", "date": "Date: 2026-05-03"}.get(name, f"{name}:")
+        example = {"title": "Title: Swifts are back", "date": "Date: 2026-05-03"}.get(
+            name, f"{name}:"
+        )
         return Problem(
             code=f"content-no-{name}",
             what=f"The page has no {name}.",
             next_step=f"Begin the file with a line such as {example}",
+            file=self._shown(file),
+        )
+
+    def _unknown_status(self, file: str) -> Problem:
+        return Problem(
+            code="content-unknown-status",
+            what="The line Status holds a word that is not known.",
+            next_step="Write published, hidden or draft, or remove the line.",
+            file=self._shown(file),
+        )
+
+    def _broken_link(self, address: str) -> Problem:
+        return Problem(
+            code="content-broken-link",
+            what=f"A link leads to {address}, which is not there.",
+            next_step="Check the spelling, or add the file.",
+            file=self._shown(self.page) if self.page else None,
+        )
+
+    def _undescribed(self, image: str, file: str) -> Problem:
+        return Problem(
+            code="content-image-undescribed",
+            what=f"The image {image} has no description for those who cannot see it.",
+            next_step="Say what it shows in the square brackets: ![A swift at a box](...).",
+            file=self._shown(file),
+        )
+
+    def _same_address(self, file: str) -> Problem:
+        return Problem(
+            code="content-same-address",
+            what="Another file's name or its line Slug comes to the same address.",
+            next_step="Give one of the two a different name.",
             file=self._shown(file),
         )
 
@@ -167,3 +184,14 @@ class BuildLog(logging.Handler):
         if path.is_absolute():
             path = path.relative_to(self._content) if path.is_relative_to(self._content) else path
         return f"content/{path.as_posix()}" if not path.is_absolute() else path.name
+
+
+def _fault(message: str, cause: BaseException | None) -> Problem:
+    """Return a message that is about no page as a problem, with all that is known."""
+    reason = f" ({type(cause).__name__}: {cause})" if cause else ""
+    return Problem(
+        code="site-builder-fault",
+        what=f"The builder of the site reported: {message}{reason}",
+        next_step="Undo the last change to theme/ or content/; if that does not help, "
+        "report it with these words.",
+    )

@@ -70,13 +70,18 @@ def _element_problems(
     if tag in _FORBIDDEN:
         yield Problem(
             code="content-forbidden-element",
-            what=f"The page uses <{tag}>, which could run a script or load something from elsewhere.",
+            what=f"The page uses <{tag}>, which could run a script or load something "
+            "from elsewhere.",
             next_step="Say it in plain Markdown, or link to the other page instead.",
             file=file,
         )
         return
     for name, value in attributes.items():
-        if name.startswith("on") or name == "style" or value.strip().lower().startswith("javascript:"):
+        if (
+            name.startswith("on")
+            or name == "style"
+            or value.strip().lower().startswith("javascript:")
+        ):
             yield Problem(
                 code="content-inline-script",
                 what=f"The element <{tag}> has the attribute {name}, which readers' browsers will "
@@ -96,8 +101,8 @@ def _element_problems(
             if _leaves_site(address):
                 yield Problem(
                     code="content-loads-from-elsewhere",
-                    what=f"The page loads a file for <{tag}> from {urlsplit(address).netloc or 'elsewhere'}; "
-                    "that host would learn who reads it.",
+                    what=f"The page loads a file for <{tag}> from another host, which would learn "
+                    "who reads it.",
                     next_step="Save the file in content/images/ and use it from there: "
                     "![what it shows]({static}/images/name.jpg).",
                     file=file,
@@ -121,15 +126,17 @@ def _leaves_site(address: str) -> bool:
 
 
 def _broken_link(address: str, *, file: str, page: Path, out: Path) -> Iterator[Problem]:
-    """A link inside the site has to be relative and to lead to a file."""
+    """Yield a problem if a link inside the site is not relative or leads to no file."""
     path = unquote(urlsplit(address).path)
     if not path:
         return
     if path.startswith("/"):
         yield Problem(
             code="content-rooted-link",
-            what=f"The link {path} begins with a slash, so it breaks when the site stands in a folder.",
-            next_step="Write {filename}/pages/name.md for a page of content/, or ../map/index.html.",
+            what=f"The link {path} begins with a slash, so it breaks in a site that stands in "
+            "a folder.",
+            next_step="Write {filename}/pages/name.md for a page of content/, or "
+            "../map/index.html for another.",
             file=file,
         )
         return

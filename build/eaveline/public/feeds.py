@@ -36,7 +36,9 @@ class _Feed(Atom1Feed):  # type: ignore[misc]  # feedgenerator has no types
         return max(dates, default=self._made_on)
 
 
-def write_news_feed(articles: Sequence[Any], *, town: PublicTown, made_on: dt.date, path: Path) -> None:
+def write_news_feed(
+    articles: Sequence[Any], *, town: PublicTown, made_on: dt.date, path: Path
+) -> None:
     """Write the newest posts as an Atom feed.
 
     Parameters

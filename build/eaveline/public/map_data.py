@@ -151,9 +151,14 @@ def _degrees(release: PublicRelease, cells: Iterable[Cell]) -> list[list[float]]
 
 
 def _sites(release: PublicRelease) -> list[list[Any]]:
-    """Return the listed places by cell: position, then the words of each."""
+    """Return the listed places by cell: position, the words of each, the region's number or -1."""
     cells = sorted({site.cell for site in release.open_sites})
+    region_of = {cell: n for n, region in enumerate(release.regions) for cell in region.cells}
     return [
-        [spot, [site_words(site) for site in release.open_sites if site.cell == cell]]
+        [
+            spot,
+            sorted(site_words(site) for site in release.open_sites if site.cell == cell),
+            region_of.get(cell, -1),
+        ]
         for cell, spot in zip(cells, _degrees(release, cells), strict=True)
     ]

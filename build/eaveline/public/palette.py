@@ -68,11 +68,12 @@ def outline(layer: MapLayer) -> str:
 
 
 def text_on(colour: str) -> str:
-    """Return ink or white, whichever can be read better on a colour."""
-    light = relative_luminance(colour)
-    on_ink = (light + 0.05) / (relative_luminance(INK) + 0.05)
-    on_white = 1.05 / (light + 0.05)
-    return INK if on_ink >= on_white else "#ffffff"
+    """Return black or white, whichever can be read better on a colour.
+
+    One of the two has a contrast of 4.5 or more with any colour there is; a softer ink has not.
+    """
+    light = relative_luminance(colour) + 0.05
+    return "#000000" if light / 0.05 >= 1.05 / light else "#ffffff"
 
 
 def relative_luminance(colour: str) -> float:

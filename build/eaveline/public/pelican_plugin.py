@@ -49,7 +49,9 @@ class CarefulMarkdownReader(MarkdownReader):  # type: ignore[misc]  # Pelican ha
         """
         if name not in KNOWN_LINES:
             known = ", ".join(line.title() for line in KNOWN_LINES)
-            msg = f"The lines above a page's text can be {known}, and one of them is something else."
+            msg = (
+                f"The lines above a page's text can be {known}, and one of them is something else."
+            )
             raise ContentError(msg)
         if name == "slug" and not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", value.strip()):
             msg = "The line Slug can hold small letters, digits and single hyphens: boxes-are-up."
@@ -81,7 +83,9 @@ class ReleaseGenerator(Generator):  # type: ignore[misc]  # Pelican has no types
 
     def generate_output(self, writer: Writer) -> None:
         """Write the pages, the feed, the site map and the moving map's files."""
-        for page in self.site.pages(self.env, articles=self.context["articles"], pages=self._pages()):
+        for page in self.site.pages(
+            self.env, articles=self.context["articles"], pages=self._pages()
+        ):
             writer.write_file(
                 page.path,
                 self.get_template(page.template),

@@ -82,7 +82,7 @@ def _template_place(error: jinja2.TemplateError) -> tuple[str | None, int | None
     if isinstance(error, jinja2.TemplateSyntaxError):
         return error.name, error.lineno
     if isinstance(error, jinja2.TemplateNotFound):
-        return error.name, None
+        return str(error.name), None
     # Jinja rewrites tracebacks so that a frame in a template names its file and line.
     place: tuple[str | None, int | None] = (None, None)
     trace = error.__traceback__

@@ -91,7 +91,9 @@ def pelican_settings(
         "THEME": str(package_theme),
         "THEME_TEMPLATES_OVERRIDES": [str(folder / "templates") for folder in overrides],
         "THEME_STATIC_PATHS": ["static"]
-        + [str(folder / "static") for folder in reversed(overrides) if (folder / "static").is_dir()],
+        + [
+            str(folder / "static") for folder in reversed(overrides) if (folder / "static").is_dir()
+        ],
         "TEMPLATE_EXTENSIONS": [".html", ".xml"],
         "CSS_FILE": "",
         "JINJA_ENVIRONMENT": {

@@ -68,7 +68,7 @@ def build_site(job: SiteJob) -> None:
         folder = Path(name)
         job_file = folder / "job.json"
         job_file.write_text(whole.model_dump_json(), encoding="utf-8")
-        done = subprocess.run(
+        done = subprocess.run(  # noqa: S603 - this Python, and a file written here
             [sys.executable, "-m", "eaveline.public.pelican_run", str(job_file)],
             cwd=folder,
             env=_environment(),
@@ -128,7 +128,7 @@ def _raise_problems(result: Path, done: subprocess.CompletedProcess[str]) -> Non
             Problem(
                 code="site-builder-died",
                 what=f"The builder of the site stopped with code {done.returncode}: {last}.",
-                next_step="Run the command again; if it happens twice, report it with this message.",
+                next_step="Run the command again. If it happens twice, report it with these words.",
             )
         ) from None
     problems = [Problem(**fields) for fields in data["problems"]]

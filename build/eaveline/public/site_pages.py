@@ -6,7 +6,7 @@ which keeps thousands of street pages quick.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -76,9 +76,14 @@ def downloads_in(folder: Path) -> tuple[Download, ...]:
     order = list(DOWNLOADS)
     files = sorted(
         (path for path in folder.iterdir() if path.is_file() and path.suffix != ".html"),
-        key=lambda path: (order.index(path.name) if path.name in DOWNLOADS else len(order), path.name),
+        key=lambda path: (
+            order.index(path.name) if path.name in DOWNLOADS else len(order),
+            path.name,
+        ),
     )
-    return tuple(Download(path.name, DOWNLOADS.get(path.name, ""), path.stat().st_size) for path in files)
+    return tuple(
+        Download(path.name, DOWNLOADS.get(path.name, ""), path.stat().st_size) for path in files
+    )
 
 
 MENU = (
@@ -148,7 +153,7 @@ class SitePages:
         """Every street, in the order of a street index."""
         if self._basemap is None:
             return ()
-        return street_views(self.release, self._basemap)
+        return street_views(self.release, self._basemap, self._squares)
 
     @cached_property
     def moving_map(self) -> TownMap | None:
@@ -181,8 +186,12 @@ class SitePages:
         articles, pages
             The group's news, newest first, and its own pages, for lists of them.
         """
-        yield SitePage("index.html", "home", {"news": articles[:NEWS_ON_HOME], "town_svg": self._home_map()})
-        yield SitePage("map/index.html", "map", {"moving_map": self.moving_map, "squares": self._squares})
+        yield SitePage(
+            "index.html", "home", {"news": articles[:NEWS_ON_HOME], "town_svg": self._home_map()}
+        )
+        yield SitePage(
+            "map/index.html", "map", {"moving_map": self.moving_map, "squares": self._squares}
+        )
         yield SitePage("streets/index.html", "streets", {"letters": letters(self.streets)})
         yield from self._street_pages(env)
         yield SitePage("seasons/index.html", "seasons")
@@ -214,9 +223,9 @@ class SitePages:
     def _street_pages(self, env: Environment) -> Iterator[SitePage]:
         if self.still_maps is None:
             return
-        module = env.get_template("_square.html").module
-        cards = {name: module.square_card(square) for name, square in self._squares.items()}
-        legend = env.get_template("_legend.html").module.still_legend(self.legend)
+        square_card = _macro(env, "_square.html", "square_card")
+        cards = {name: square_card(square) for name, square in self._squares.items()}
+        legend = _macro(env, "_legend.html", "still_legend")(self.legend)
         for street in self.streets:
             yield SitePage(
                 f"streets/{street.slug}/index.html",
@@ -247,3 +256,9 @@ class SitePages:
         made += [f"streets/{street.slug}/index.html" for street in self.streets]
         written = [item.url for item in (*pages, *articles)]
         return sorted({address for address in (*made, *written) if address.endswith(".html")})
+
+
+def _macro(env: Environment, template: str, name: str) -> Callable[..., Markup]:
+    """Return a template's macro as a function."""
+    macro: Callable[..., Markup] = getattr(env.get_template(template).module, name)
+    return macro

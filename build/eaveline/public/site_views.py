@@ -7,6 +7,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from markupsafe import Markup, escape
+
 from eaveline.public import palette
 from eaveline.public.layers import (
     ALL_SEASONS,
@@ -28,12 +30,10 @@ from eaveline.public.still_maps import step_colours, swatch
 from eaveline.public.wording import cell_words, extent
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from markupsafe import Markup
+    from collections.abc import Iterable, Mapping, Sequence
 
     from eaveline.public.basemap import BaseMap
-    from eaveline.public.records import OpenSite, PublicRelease
+    from eaveline.public.records import BandedCount, OpenSite, PublicRelease
 
 NO_LETTER = "0–9"
 _KINDS = {NOT_LOOKED: "unknown", NONE: "none"}
@@ -43,11 +43,11 @@ _KINDS = {NOT_LOOKED: "unknown", NONE: "none"}
 class Answer:
     """One of the three answers, for one layer and season."""
 
-    words: str
+    words: Markup
     """A sentence's worth."""
-    short: str
+    short: Markup
     """As much as a table's cell holds."""
-    kind: str
+    kind: Markup
     """``some``, ``none`` or ``unknown``."""
 
 
@@ -105,7 +105,9 @@ def legend(release: PublicRelease, layer: MapLayer) -> tuple[LegendEntry, ...]:
     """Return a still map's legend."""
     edge = palette.outline(layer)
     return tuple(
-        LegendEntry(swatch(colour, edge=edge, hatched=step == NOT_LOOKED), step_words(release, layer, step))
+        LegendEntry(
+            swatch(colour, edge=edge, hatched=step == NOT_LOOKED), step_words(release, layer, step)
+        )
         for step, colour in step_colours(release, layer).items()
     )
 
@@ -122,7 +124,8 @@ def square_views(release: PublicRelease) -> dict[str, SquareView]:
             extent=extent(region, cell_size_m=release.rule.cell_size_m),
             overall=answers[ALL_SEASONS][region.id],
             seasons=tuple(
-                (season_words(season), answers[season][region.id]) for season in reversed(release.seasons)
+                (season_words(season), answers[season][region.id])
+                for season in reversed(release.seasons)
             ),
             listed=tuple(site for site in release.open_sites if site.cell in region.cells),
             nothing_known=all(answer.kind != "some" for answer in answers[ALL_SEASONS][region.id]),
@@ -131,10 +134,12 @@ def square_views(release: PublicRelease) -> dict[str, SquareView]:
     }
 
 
-def street_views(release: PublicRelease, basemap: BaseMap) -> tuple[StreetView, ...]:
+def street_views(
+    release: PublicRelease, basemap: BaseMap, squares: Mapping[str, SquareView]
+) -> tuple[StreetView, ...]:
     """Return every street of the base map, in the order of a street index."""
     nests = steps(release, MapLayer.SWIFT_NESTS)
-    quiet = {name for name, square in square_views(release).items() if square.nothing_known}
+    quiet = {name for name, square in squares.items() if square.nothing_known}
     crossed: defaultdict[str, list[str]] = defaultdict(list)
     for region in release.regions:
         for slug in region.streets:
@@ -168,25 +173,34 @@ def letters(streets: Iterable[StreetView]) -> tuple[tuple[str, tuple[StreetView,
 
 
 def _answers(release: PublicRelease, season: str) -> dict[str, tuple[Answer, ...]]:
+    """Return a season's answers by region, one for each layer; equal figures share one answer."""
     columns: list[Sequence[Answer]] = []
     for layer in MapLayer:
         bands = layer_bands(release, layer)
         figures = layer_figures(release, layer)[season]
+        made: dict[tuple[object, ...], Answer] = {}
         column = []
         for region in release.regions:
             figure = figures[region.id]
-            step = step_of(figure, bands)
-            surest = evidence_words(figure.surest) if isinstance(figure, Finding) else ""
-            column.append(
-                Answer(
-                    words=step_words(release, layer, step) + (f"; {surest}" if surest else ""),
-                    short=cell_words(release, layer, step),
-                    kind=_KINDS.get(step, "some"),
-                )
-            )
+            key = (figure.low, getattr(figure, "state", None), getattr(figure, "surest", None))
+            if key not in made:
+                made[key] = _answer(release, layer, figure, step_of(figure, bands))
+            column.append(made[key])
         columns.append(column)
     rows = zip(*columns, strict=True)
     return {region.id: row for region, row in zip(release.regions, rows, strict=True)}
+
+
+def _answer(
+    release: PublicRelease, layer: MapLayer, figure: Finding | BandedCount, step: int
+) -> Answer:
+    surest = evidence_words(figure.surest) if isinstance(figure, Finding) else ""
+    return Answer(
+        # Escaped once here and not again in each of thousands of cells.
+        words=escape(step_words(release, layer, step) + (f"; {surest}" if surest else "")),
+        short=escape(cell_words(release, layer, step)),
+        kind=Markup(_KINDS.get(step, "some")),  # noqa: S704 - one of our own three words
+    )
 
 
 def _sort_key(name: str) -> str:

@@ -194,7 +194,7 @@ def extent(region: Region, *, cell_size_m: int) -> str:
     squares = (
         f"one square of {cell_size_m} m by {cell_size_m} m"
         if len(region.cells) == 1
-        else f"{number(len(region.cells))} squares of {cell_size_m} m by {cell_size_m} m, taken together"
+        else f"{number(len(region.cells))} squares of {cell_size_m} m by {cell_size_m} m together"
     )
     return f"{squares}, with {number(region.premises)} homes and other premises"
 
@@ -226,7 +226,9 @@ def box_use(use: BoxUse | None) -> str:
     checked = amount(use.buildings_checked, "building", "buildings")
     if use.used_at_least == 0:
         return f"no swifts seen using the boxes at the {checked} checked"
-    return f"swifts used boxes at no fewer than {number(use.used_at_least)} of the {checked} checked"
+    return (
+        f"swifts used boxes at no fewer than {number(use.used_at_least)} of the {checked} checked"
+    )
 
 
 def boxes_standing(count: int, town: str) -> str:
@@ -234,7 +236,8 @@ def boxes_standing(count: int, town: str) -> str:
     if count == 0:
         return f"We know of no nest box for swifts or house martins in {town} yet."
     verb = "is" if count == 1 else "are"
-    return f"There {verb} {amount(count, 'nest box', 'nest boxes')} for swifts or house martins in {town}."
+    boxes = amount(count, "nest box", "nest boxes")
+    return f"There {verb} {boxes} for swifts or house martins in {town}."
 
 
 def street_mark(kind: str) -> str:
@@ -263,8 +266,8 @@ def smallest_words(release: PublicRelease) -> str:
     if smallest == 0:
         return ""
     return (
-        f"The smallest that is shown holds {number(smallest)} of them, and {single_share(release)} of all "
-        "homes and premises lie in a square of their own that needed no joining."
+        f"The smallest that is shown holds {number(smallest)} of them, and "
+        f"{single_share(release)} of all homes and premises lie in a square that needed no joining."
     )
 
 

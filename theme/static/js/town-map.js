@@ -46,6 +46,16 @@
 
   // ---- Drawing
 
+  /* The squares are a group of buttons; what lies over and under them is for the eye alone. */
+  function nameDrawings() {
+    ["greens", "water", "streets", "edge", "names"].forEach(function (name) {
+      map.getPane(name).setAttribute("aria-hidden", "true");
+    });
+    var drawing = shapes[0].getElement().ownerSVGElement;
+    drawing.setAttribute("role", "group");
+    drawing.setAttribute("aria-label", "Squares");
+  }
+
   function hatch() {
     // The squares' own drawing gets the pattern; Leaflet keeps it when it redraws.
     var drawing = shapes[0].getElement().ownerSVGElement;
@@ -343,15 +353,17 @@
 
   data.sites.forEach(function (site) {
     var text = site[1].join("; ");
-    L.marker(site[0], {
+    var marker = L.marker(site[0], {
       alt: text, riseOnHover: true,
       icon: L.divIcon({
         className: "map-listed-mark", iconSize: [26, 26],
         html: '<svg viewBox="-10 -11 20 20" width="26" height="26" aria-hidden="true"><path d="' +
           data.mark + '"/></svg>'
       })
-    }).bindTooltip(escape(text), { className: "map-tip" }).addTo(map).getElement()
-      .setAttribute("aria-label", text);
+    }).bindTooltip(escape(text), { className: "map-tip" }).addTo(map);
+    marker.getElement().setAttribute("aria-label", text);
+    // Leaflet makes a click of Enter as well.
+    marker.on("click", function () { if (site[2] >= 0) { read(site[2]); } });
   });
 
   // ---- Choices, which the address remembers so that a view can be sent to somebody
@@ -402,7 +414,7 @@
   map.fitBounds(squares.getBounds(), { animate: false });
   map.setMinZoom(map.getZoom() - 0.5);
   map.setMaxBounds(squares.getBounds().pad(0.4));
-  map.getPane("names").setAttribute("aria-hidden", "true");
+  nameDrawings();
   hatch();
   shapes.forEach(prepare);
   recall();
