@@ -88,7 +88,9 @@ def write_map(folder: Path) -> None:
     }
     (map_folder / "boundary.geojson").write_text(_geojson([boundary]), encoding="utf-8")
     rows = "".join(f"{street},{house},{x},{y}\n" for street, house, x, y in houses())
-    (map_folder / "addresses.csv").write_text("street,house,easting,northing\n" + rows, encoding="utf-8")
+    (map_folder / "addresses.csv").write_text(
+        "street,house,easting,northing\n" + rows, encoding="utf-8"
+    )
 
 
 def write_records(folder: Path, files: Mapping[str, str]) -> None:

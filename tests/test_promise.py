@@ -19,7 +19,7 @@ from eaveline import pipeline
 from eaveline.config import Config, load_config
 from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.private.register import Register
-from eaveline.public.records import PublicRelease, release_to_json
+from eaveline.public.records import PublicRelease, Species, release_to_json
 from small_town import NEST_SITES, houses, ordinary_records, write_town
 
 TODAY = dt.date(2026, 11, 25)
@@ -66,7 +66,9 @@ def crowded_folder() -> dict[str, str]:
         for year in (2024, 2025, 2026):
             status = ["in use", "quiet", "lost"][int(rng.integers(0, 3))]
             seen = ["", "young", "entering"][int(rng.integers(0, 3))] if status == "in use" else ""
-            rows.append(f"N{number},{street},{house},,{species},{year},{status},{seen},,Ann Poole\n")
+            rows.append(
+                f"N{number},{street},{house},,{species},{year},{status},{seen},,Ann Poole\n"
+            )
     return ordinary_records() | {"nest_sites/many.csv": NEST_SITES + "".join(rows)}
 
 
@@ -114,7 +116,9 @@ def test_swapping_two_buildings_changes_no_figure(
 ) -> None:
     town: Made = request.getfixturevalue(name)
     before = release_to_json(town.release())
-    buildings = data.draw(st.sampled_from([each for each in pairs_in_one_region(town) if len(each) > 1]))
+    buildings = data.draw(
+        st.sampled_from([each for each in pairs_in_one_region(town) if len(each) > 1])
+    )
     occupied = [b for b in town.register.sites["building"] if b in set(buildings.tolist())]
     first = data.draw(st.sampled_from(occupied or buildings.tolist()))
     second = data.draw(st.sampled_from([b for b in buildings.tolist() if b != first]))
@@ -195,12 +199,18 @@ def test_plain_gridding_with_street_counts_would_break_the_promise(small: Made) 
 def test_no_count_points_at_fewer_than_k_buildings(crowded: Made) -> None:
     """In a region with n premises, 'at least c' must leave n - c + 1 candidates or more."""
     release = crowded.release()
-    shown = Counter(
-        int(r)
-        for r in crowded.town.regions.region_of(
-            *np.array([(s.cell.i * 100 + 50, s.cell.j * 100 + 50) for s in release.open_sites]).T
+    shown = (
+        Counter(
+            int(r)
+            for r in crowded.town.regions.region_of(
+                *np.array(
+                    [(s.cell.i * 100 + 50, s.cell.j * 100 + 50) for s in release.open_sites]
+                ).T
+            )
         )
-    ) if release.open_sites else Counter()
+        if release.open_sites
+        else Counter()
+    )
     for layer in release.layers.nest_sites.values():
         for figures in layer.values():
             for position, region in enumerate(release.regions):
@@ -215,7 +225,9 @@ def test_town_totals_are_sums_of_capped_counts(crowded: Made) -> None:
     for species, total in release.town_figures.nest_sites_at_least.items():
         figures = release.layers.nest_sites[species]["all"].values()
         lows = sum(figure.low or 0 for figure in figures)
-        true = crowded.register.sites.query("species == @species.value and building >= 0")["building"].nunique()
+        true = crowded.register.sites.query("species == @species.value and building >= 0")[
+            "building"
+        ].nunique()
         assert lows <= total <= true
 
 
@@ -235,14 +247,16 @@ def test_consented_places_leave_the_counts_and_are_listed(small: Made) -> None:
         ("The Reading Room", "swift nest"),
         (None, "swift box"),
     ]
-    swifts = release.layers.nest_sites["swift"]["2025"]  # type: ignore[index]
+    swifts = release.layers.nest_sites[Species.SWIFT]["2025"]
     counted = sum(1 for figure in swifts.values() if figure.low)
     assert counted == 2  # Albert Road 21 and Mill Lane 7, not the Reading Room
 
 
 def test_the_three_answers(small: Made) -> None:
     release = small.release()
-    states = Counter(figure.state.value for figure in release.layers.nest_sites["swift"]["2026"].values())  # type: ignore[index]
+    states = Counter(
+        figure.state.value for figure in release.layers.nest_sites[Species.SWIFT]["2026"].values()
+    )
     assert states["some"] == 1
     assert states["not looked"] > 0
 
@@ -263,7 +277,10 @@ def test_without_a_premises_list_there_is_no_map(tmp_path: Path) -> None:
 
 
 def test_the_gate_leaves_its_input_alone(small: Made) -> None:
-    before = {name: getattr(small.register, name).copy(deep=True) for name in ("sites", "evidence", "boxes", "checks")}
+    before = {
+        name: getattr(small.register, name).copy(deep=True)
+        for name in ("sites", "evidence", "boxes", "checks")
+    }
     small.release()
     for name, table in before.items():
         pd.testing.assert_frame_equal(getattr(small.register, name), table)

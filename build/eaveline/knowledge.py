@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from eaveline.audit.secrets import Secrets
 from eaveline.config import Config
@@ -43,9 +44,7 @@ class Knowledge:
         return frozenset(slugs | news)
 
 
-def audit_knowledge(
-    intake: Intake, town: Gazetteer, config: Config, *, content: Path
-) -> Knowledge:
+def audit_knowledge(intake: Intake, town: Gazetteer, config: Config, *, content: Path) -> Knowledge:
     """Gather what the audit must know.
 
     Every row that came in counts, also those held back or forgotten: what a member wrote
@@ -65,7 +64,11 @@ def audit_knowledge(
         northing_m=north,
         street_names=frozenset(street.name for street in town.basemap.streets),
         public_names=frozenset(
-            {config.town.name, config.town.group, *(building.name for building in config.public_buildings)}
+            {
+                config.town.name,
+                config.town.group,
+                *(building.name for building in config.public_buildings),
+            }
         ),
         public_contacts=frozenset({config.town.email}),
         public_addresses=frozenset(public),
@@ -110,7 +113,7 @@ def _exact_points(intake: Intake, town: Gazetteer) -> tuple[np.ndarray, np.ndarr
 
 def _public_vertices(town: Gazetteer) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     base = town.basemap
-    shapes = [street.lines for street in base.streets]
+    shapes: list[BaseGeometry] = [street.lines for street in base.streets]
     shapes += [base.boundary] if base.boundary is not None else []
     shapes += [*base.water, *base.greens, *base.buildings]
     return np.asarray(shapely.get_coordinates(shapes), dtype=np.float64)

@@ -91,7 +91,9 @@ def test_a_correction_saved_twice_counts_once(take: Take) -> None:
 
 def test_a_correction_of_no_row_is_held(take: Take) -> None:
     before = take(sightings=HEAD + GOOD)
-    intake = take(corrections="key,folder," + HEAD + "rabcabcabcabca,sightings," + GOOD.replace("Ann", "Eve"))
+    intake = take(
+        corrections="key,folder," + HEAD + "rabcabcabcabca,sightings," + GOOD.replace("Ann", "Eve")
+    )
     assert len(before.ledger.rows) == 1
     assert states(intake) == [RowState.USED, RowState.HELD]
     assert intake.faults["code"].tolist() == ["correction-names-no-row"]
@@ -110,20 +112,24 @@ def test_corrections_lacking_their_key_columns_are_refused_aloud(take: Take) -> 
     assert [notice.code for notice in intake.notices] == ["corrections-without-key-column"]
 
 
-@pytest.mark.parametrize(
-    "line", ["person,ann", "row,{key}", "address,"]
-)
+@pytest.mark.parametrize("line", ["person,ann", "row,{key}", "address,"])
 def test_forgetting(take: Take, tmp_path: Path, line: str) -> None:
     before = take(sightings=HEAD + GOOD + BAD)
-    (tmp_path / "forget.csv").write_text("forget,which\n" + line.format(key=key_of(before, 0)) + "\n")
+    (tmp_path / "forget.csv").write_text(
+        "forget,which\n" + line.format(key=key_of(before, 0)) + "\n"
+    )
     expected = RowState.USED if line == "address," else RowState.FORGOTTEN
     after = take()
     assert states(after) == [expected, RowState.HELD]
-    assert ("forget-line-unclear" in {notice.code for notice in after.notices}) == (line == "address,")
+    assert ("forget-line-unclear" in {notice.code for notice in after.notices}) == (
+        line == "address,"
+    )
 
 
 def test_forgetting_one_of_several_watchers_takes_the_row(take: Take, tmp_path: Path) -> None:
-    take(watches="date,start,end,streets,watchers\n3/6/26,20:30,22:00,Elm Row,Ann Poole & Bob Tarn\n")
+    take(
+        watches="date,start,end,streets,watchers\n3/6/26,20:30,22:00,Elm Row,Ann Poole & Bob Tarn\n"
+    )
     (tmp_path / "forget.csv").write_text("forget,which\nperson,Bob Tarn\n")
     assert states(take()) == [RowState.FORGOTTEN]
 
@@ -139,7 +145,11 @@ def test_checks_need_their_box(take: Take) -> None:
         boxes="box,easting,northing,fixed_on,removed_on\nB1,650100,330100,1/3/2024,1/10/2025\n",
         checks="box,date,seen\nb 1,1/7/2024,swift\nB9,1/7/2024,empty\nB1,1/7/2023,empty\nB1,1/7/2026,empty\n",
     )
-    assert sorted(intake.faults["code"]) == ["box-unknown", "check-after-removal", "check-before-box"]
+    assert sorted(intake.faults["code"]) == [
+        "box-unknown",
+        "check-after-removal",
+        "check-before-box",
+    ]
 
 
 def test_one_box_in_two_places_is_held_but_a_moved_one_is_not(take: Take) -> None:
@@ -176,7 +186,9 @@ ROWS = st.sampled_from(
 
 
 @given(files=st.lists(st.lists(ROWS, max_size=8), min_size=1, max_size=4), seed=st.integers(0, 99))
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 def test_the_counts_sum_and_order_does_not_matter(
     tmp_path_factory: pytest.TempPathFactory, files: list[list[str]], seed: int
 ) -> None:

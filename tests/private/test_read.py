@@ -15,7 +15,9 @@ from eaveline.private.read import RawFile, cell_text, read_file
 TABLE = "Date,Grid Ref,Bird,What,Who\n3/6/26,TG 501 301,swift,screaming,Zoë\n4/6/26,TG 502 302,swift,low,Bob\n"
 
 
-def read(tmp_path: Path, data: bytes | str, *, name: str = "a.csv", folder: str = "sightings") -> RawFile:
+def read(
+    tmp_path: Path, data: bytes | str, *, name: str = "a.csv", folder: str = "sightings"
+) -> RawFile:
     path = tmp_path / name
     path.write_bytes(data if isinstance(data, bytes) else data.encode())
     (raw,) = read_file(path, folder=folder, name=f"{folder}/{name}")
@@ -24,10 +26,12 @@ def read(tmp_path: Path, data: bytes | str, *, name: str = "a.csv", folder: str 
 
 def cells(raw: RawFile, column: str) -> list[str | None]:
     found = raw.cells[column]
-    return [None if code < 0 else str(found.categories[code]) for code in found.codes]
+    return [None if code < 0 else str(found.categories[code]) for code in found.codes.tolist()]
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"]
+)
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 @pytest.mark.parametrize("line_end", ["\n", "\r\n", "\r"])
 def test_encodings_separators_and_line_ends(
@@ -54,14 +58,19 @@ def test_a_quoted_line_break_stays_in_its_cell(tmp_path: Path) -> None:
 
 
 def test_a_stray_quotation_mark_does_not_swallow_the_file(tmp_path: Path) -> None:
-    lines = [f'{day}/6/26,swift,low,"The Old Forge' if day == 3 else f"{day}/6/26,swift,low,x" for day in range(1, 31)]
+    lines = [
+        f'{day}/6/26,swift,low,"The Old Forge' if day == 3 else f"{day}/6/26,swift,low,x"
+        for day in range(1, 31)
+    ]
     raw = read(tmp_path, "Date,Bird,What,Notes\n" + "\n".join(lines) + "\n")
     assert len(raw) == 30
     assert [notice.code for notice in raw.notices] == ["quote-unclosed"]
 
 
 def test_ragged_rows(tmp_path: Path) -> None:
-    raw = read(tmp_path, "Date,Bird,What\n3/6/26,swift\n4/6/26,swift,low,,\n5/6/26,swift,low,oops\n")
+    raw = read(
+        tmp_path, "Date,Bird,What\n3/6/26,swift\n4/6/26,swift,low,,\n5/6/26,swift,low,oops\n"
+    )
     assert cells(raw, "behaviour") == [None, "low", "low"]
     assert raw.too_long.tolist() == [False, False, True]
 
@@ -75,7 +84,10 @@ def test_the_fast_way_and_the_patient_way_agree(tmp_path: Path) -> None:
 
 
 def test_headings_go_by_meaning_not_spelling_or_order(tmp_path: Path) -> None:
-    raw = read(tmp_path, "WHO?;no. seen ;  Grid-Ref;BEHAVIOUR;bird;date seen\nAnn;6;TG 501 301;low;swift;3/6/26\n")
+    raw = read(
+        tmp_path,
+        "WHO?;no. seen ;  Grid-Ref;BEHAVIOUR;bird;date seen\nAnn;6;TG 501 301;low;swift;3/6/26\n",
+    )
     assert set(raw.cells) == {"seen_by", "birds", "grid_ref", "behaviour", "species", "date"}
 
 
@@ -116,7 +128,9 @@ def test_a_bare_number_is_birds_unless_it_may_be_a_house(tmp_path: Path) -> None
         (bytes(range(256)) * 4, "a.csv", "headings-not-found"),
     ],
 )
-def test_a_file_that_cannot_be_used_says_why(tmp_path: Path, data: bytes, name: str, code: str) -> None:
+def test_a_file_that_cannot_be_used_says_why(
+    tmp_path: Path, data: bytes, name: str, code: str
+) -> None:
     raw = read(tmp_path, data, name=name)
     assert len(raw) == 0
     assert raw.notices[-1].code == code
@@ -159,7 +173,9 @@ def test_no_cell_shows_in_a_files_own_text(tmp_path: Path) -> None:
 
 
 @given(data=st.binary(max_size=400))
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(
+    max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
+)
 def test_no_bytes_upset_the_reader(tmp_path: Path, data: bytes) -> None:
     path = tmp_path / "x.csv"
     path.write_bytes(data)
@@ -169,14 +185,28 @@ def test_no_bytes_upset_the_reader(tmp_path: Path, data: bytes) -> None:
 
 @given(
     rows=st.lists(
-        st.lists(st.text(st.characters(codec="utf-8", exclude_characters="\x00\r\n\"',;\t"), min_size=1, max_size=8), min_size=3, max_size=3),
+        st.lists(
+            st.text(
+                st.characters(codec="utf-8", exclude_characters="\x00\r\n\"',;\t"),
+                min_size=1,
+                max_size=8,
+            ),
+            min_size=3,
+            max_size=3,
+        ),
         max_size=12,
     )
 )
-@settings(max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(
+    max_examples=80, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
+)
 def test_every_line_with_a_filled_cell_is_a_row(tmp_path: Path, rows: list[list[str]]) -> None:
     text = "Date,Bird,What\n" + "".join(",".join(row) + "\n" for row in rows)
     raw = read(tmp_path, text, name="h.csv")
-    filled = [row for row in rows if any(cell_text(cell).strip(" \t\v\f\u00a0\u2007\u202f\u200b\ufeff") for cell in row)]
+    filled = [
+        row
+        for row in rows
+        if any(cell_text(cell).strip(" \t\v\f\u00a0\u2007\u202f\u200b\ufeff") for cell in row)
+    ]
     assert len(raw) <= len(rows)
     assert len(raw) >= len([row for row in filled if any(c.strip() for c in row)])

@@ -201,7 +201,9 @@ def test_numbers_that_cannot_be(cell: str, fault: str) -> None:
 
 def test_seasons() -> None:
     column = schema.NEST_SITES.column("season")
-    assert [read_season(cell, column).value for cell in ("2024", "2024.0", "'24", "summer 2024")] == [2024] * 4
+    assert [
+        read_season(cell, column).value for cell in ("2024", "2024.0", "'24", "summer 2024")
+    ] == [2024] * 4
     assert read_season("3/6/2024", column).value == 2024
     assert read_season("last year", column).fault == "season-unreadable"
     assert read_season("20223", column).fault == "season-unreadable"

@@ -32,7 +32,13 @@ from eaveline.public.records import (
 )
 from small_towns import RULE, Counts, cell_array, premises_table, towns_of_cells
 
-TOWN: Counts = {(6500, 3300): 40, (6501, 3300): 12, (6502, 3300): 4, (6503, 3301): 8, (6504, 3301): 0}
+TOWN: Counts = {
+    (6500, 3300): 40,
+    (6501, 3300): 12,
+    (6502, 3300): 4,
+    (6503, 3301): 8,
+    (6504, 3301): 0,
+}
 
 
 def first(counts: Counts) -> Regions:

@@ -168,9 +168,7 @@ def test_a_large_town_keeps_most_premises_in_single_squares(seed: int) -> None:
 
 
 def test_a_city_takes_less_than_a_second() -> None:
-    buildings = pd.DataFrame(
-        towns.large_town(1, premises=100_000), columns=["easting", "northing"]
-    )
+    buildings = pd.DataFrame(towns.large_town(1, premises=100_000), columns=["easting", "northing"])
     premises = count_premises(buildings, cell_size_m=100)
     took = []
     for _ in range(3):

@@ -28,15 +28,11 @@ def folder(tmp_path: Path) -> Path:
 
 
 def houses(many: int = 5) -> gpd.GeoDataFrame:
-    return gpd.GeoDataFrame(
-        geometry=[Point(EAST + 20 * n, NORTH) for n in range(many)], crs=GRID
-    )
+    return gpd.GeoDataFrame(geometry=[Point(EAST + 20 * n, NORTH) for n in range(many)], crs=GRID)
 
 
 def roofs(many: int = 5) -> gpd.GeoDataFrame:
-    shapes = [
-        box(EAST + 20 * n - 5, NORTH - 5, EAST + 20 * n + 5, NORTH + 5) for n in range(many)
-    ]
+    shapes = [box(EAST + 20 * n - 5, NORTH - 5, EAST + 20 * n + 5, NORTH + 5) for n in range(many)]
     return gpd.GeoDataFrame(geometry=shapes, crs=GRID)
 
 
@@ -83,19 +79,15 @@ def test_building_polygons_under_either_name(folder: Path) -> None:
 
 def test_lists_together_and_what_is_said_of_them(folder: Path) -> None:
     (folder / "addresses.csv").write_text(
-        "street,house,easting,northing\nA Road,1,650000,330000\nA Road,\"Flat 2, 1\",650000,330000\n",
+        'street,house,easting,northing\nA Road,1,650000,330000\nA Road,"Flat 2, 1",650000,330000\n',
         encoding="utf-8",
     )
     houses().to_file(folder / "premises.gpkg")
     roofs(4).to_file(folder / "buildings.gpkg")
-    premises, notes = load_premises(
-        folder, crs=GRID, addresses=load_addresses(folder.parent)
-    )
+    premises, notes = load_premises(folder, crs=GRID, addresses=load_addresses(folder.parent))
     assert premises is not None
     assert premises.buildings["households"].tolist() == [2, 1, 1, 1]
-    assert notes[0].what == (
-        "2 addresses, 5 points, 4 outlines come to 4 distinct premises."
-    )
+    assert notes[0].what == ("2 addresses, 5 points, 4 outlines come to 4 distinct premises.")
 
 
 def test_degrees_go_through_the_national_transformation(folder: Path) -> None:

@@ -37,9 +37,7 @@ def updated(frozen: Regions, counts: Counts, boundary: Counts | None = None) -> 
 def shapes(regions: Regions) -> Shapes:
     return {
         frozenset(cells): (name, int(premises))
-        for name, cells, premises in zip(
-            regions.ids, regions.cells, regions.premises, strict=True
-        )
+        for name, cells, premises in zip(regions.ids, regions.cells, regions.premises, strict=True)
     }
 
 
@@ -203,9 +201,7 @@ def test_a_changed_rule_is_refused_and_every_change_named(
 def test_half_a_list_is_refused_before_it_joins_everything(left: int) -> None:
     counts = {(0, 0): 50, (1, 0): 50}
     with pytest.raises(InputError) as caught:
-        update_regions(
-            first(counts), premises_table({(0, 0): left}), cell_array(counts), rule=RULE
-        )
+        update_regions(first(counts), premises_table({(0, 0): left}), cell_array(counts), rule=RULE)
     assert [problem.code for problem in caught.value.problems] == ["premises-vanished"]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from eaveline.public.projection import BRITISH_GRID, IRISH_GRID, from_wgs84, to_wgs84
@@ -47,6 +47,7 @@ def test_irish_grid_knows_belfast() -> None:
 
 
 # Eastings up to 600 km stay inside convertbng's bounds both ways; Irish ones go through PROJ.
+@settings(deadline=None)  # PROJ looks its database up at the first call
 @given(
     st.floats(100_000, 600_000),
     st.floats(100_000, 600_000),

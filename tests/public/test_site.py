@@ -356,7 +356,7 @@ UNFIT = {
     "pages/image.md": ("![x](https://pictures.example/x.jpg)", "content-loads-from-elsewhere"),
     "pages/bare-host.md": ("![x](//pictures.example/x.jpg)", "content-loads-from-elsewhere"),
     "pages/set.md": (
-        '<img alt="x" src="../theme/img/swift.svg" srcset="../theme/img/swift.svg, //e.example/x 2x">',
+        '<img alt="x" src="../theme/img/swift.svg" srcset="../404.html 1x, //e.example/x 2x">',
         "content-loads-from-elsewhere",
     ),
     "pages/script.md": ("<script>1</script>", "content-forbidden-element"),

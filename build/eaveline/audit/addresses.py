@@ -33,14 +33,18 @@ _CLIP = 90
 """Characters beside a number in which its street is looked for."""
 _BARRIER = re.compile(rf'[<>{{}}\[\]()";|:!?{CELL}]|\n\s*\n')
 _UNIT = r"\d{1,4}(?:[A-Za-z](?![A-Za-z]))?"
-_CHAIN = rf"{_UNIT}(?:\s?(?:[-/,&+:.]|\band\b|\bor\b|\bto\b)\s?{_UNIT})*"
+_MORE = rf"(?:\s?(?:[-/,&+:.]|\band\b|\bor\b|\bto\b)\s?{_UNIT})*"
+# The digit comes first, what must not stand before it second: so a search runs from digit to digit.
 _HOUSE_FIRST = re.compile(
-    rf"(?<![^\W_])(?<![\u00a3\u20ac$])(?<!\d[.:])(?P<chain>{_CHAIN})[\s,._+/-]{{0,3}}(?=[A-Za-z])"
+    r"(?P<chain>\d(?<![^\W_]\d)(?<![\u00a3\u20ac$]\d)(?<!\d[.:]\d)\d{0,3}(?:[A-Za-z](?![A-Za-z]))?"
+    rf"{_MORE})[\s,._+/-]{{0,3}}(?=(?P<next>[A-Za-z][A-Za-z']+|\d+(?:st|nd|rd|th)\b))"
 )
-_STREET_FIRST = re.compile(
-    r"(?<=[A-Za-z.'])[\s,._+/-]{1,3}"
-    r"(?P<mark>(?:no|nos|nr|number|numbers|house|flat)[\s._-]{0,2}|#)?"
-    rf"(?P<chain>{_CHAIN})(?![^\W_]|[.:]\d)",
+_GAP = frozenset(" \n\t\r,._+/-")
+_WIDEST_GAP = 3
+_STREET_FIRST = re.compile(rf"[\s,._+/#-](?P<chain>{_UNIT}{_MORE})(?![^\W_]|[.:]\d)")
+_LAST_WORD = re.compile(
+    r"(?P<last>[a-z0-9']+)\.?[\s,._+/-]{0,3}"
+    r"(?P<mark>(?<![a-z])(?:no|nos|nr|number|numbers|house|flat)[\s._-]{0,2}|#)?$",
     re.IGNORECASE,
 )
 _MARK = re.compile(r"(?:\b(?:no|nos|nr|number|numbers|house|flat)\b\.?|#)\s*$", re.IGNORECASE)
@@ -59,13 +63,16 @@ _COUNTED = re.compile(
     re.IGNORECASE,
 )
 """What follows a count: 'in Albert Road 12 swifts' names no house."""
-_KEYED = re.compile(
-    r"(?<![a-z])(?P<key>(?:addr:)?(?:house|door|building|property|flat|paon|saon)"
-    r"(?:[ _-]?(?:no|num|nr|number|name))?|nr|no|num|number)"
-    rf"[\"']?\s*[:=]\s*[\"']?(?P<value>[^\"'{CELL},;:=<>{{}}\n]{{1,40}})",
+_FIELD = re.compile(
+    rf"[:=]\s{{0,2}}[\"']?(?P<value>[^\"'{CELL},;:=<>{{}}\n\d]{{0,20}}\d[^\"'{CELL},;:=<>{{}}\n]{{0,20}})"
+)
+"""A field with a number in it, as scripts, attributes or tables give it."""
+_HOUSE_KEY = re.compile(
+    r"(?<![a-z])(?:(?:addr:)?(?:house|door|building|property|flat|paon|saon)"
+    r"(?:[ _-]?(?:no|num|nr|number|name))?|nr|no|num|number)\.?[\"']?\s{0,2}$",
     re.IGNORECASE,
 )
-"""A field for a house, as scripts, attributes or tables give it."""
+_LONGEST_KEY = 30
 _VALUE = re.compile(rf"[\"'{CELL}\n,;:=<>{{}}]+")
 _KEYED_WINDOW = 240
 _LINK_WORDS = frozenset(("in", "on", "of", "at", "along"))
@@ -83,6 +90,11 @@ def street_words(text: str) -> Words:
     """
     plain = folded(text).lower().replace("'", "")
     return tuple(_SHORT.get(word, word) for word in _WORD.findall(plain))
+
+
+def _short(word: str) -> str:
+    word = word.lower().replace("'", "")
+    return _SHORT.get(word, word)
 
 
 def house_numbers(house: str) -> frozenset[int]:
@@ -108,6 +120,8 @@ class Addresses:
     """The town's houses by street, ready to be looked for."""
 
     numbers: dict[Words, frozenset[int]]
+    first_words: frozenset[str]
+    last_words: frozenset[str]
     named: dict[str, tuple[_NamedHouse, ...]] = field(default_factory=dict)
     """A word of the house's name to the houses it may be."""
 
@@ -139,6 +153,8 @@ def addresses_of(secrets: Secrets) -> Addresses:
             named[max(name.lower().split(), key=len).replace("'", "")][found.key, words] = found
     return Addresses(
         numbers={street: frozenset(found) for street, found in numbers.items() if found},
+        first_words=frozenset(street[0] for street in numbers),
+        last_words=frozenset(street[-1] for street in numbers),
         named={word: tuple(houses.values()) for word, houses in named.items()},
     )
 
@@ -192,11 +208,12 @@ def _value(street: Words, houses: Iterable[int]) -> str:
 
 def _house_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     for match in _HOUSE_FIRST.finditer(text):
-        houses = _houses(match["chain"])
-        if not houses:
+        follows = _short(match["next"])
+        if follows not in addresses.first_words and follows not in _LINK_WORDS:
             continue
+        houses = _houses(match["chain"])
         before = text[max(0, match.start() - 14) : match.start()]
-        if _MONTH_BEFORE.search(before):
+        if not houses or _MONTH_BEFORE.search(before):
             continue
         after = text[match.end() : match.end() + _CLIP]
         words = street_words(_BARRIER.split(after, maxsplit=1)[0])
@@ -211,32 +228,39 @@ def _house_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
 
 def _street_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     for match in _STREET_FIRST.finditer(text):
+        start = match.start()
+        at = start
+        while at > 0 and start - at < _WIDEST_GAP and text[at] in _GAP:
+            at -= 1
+        if not (text[at].isalnum() or text[at] in ".'#"):
+            continue
+        before = _BARRIER.split(text[max(0, start - _CLIP) : start + 1])[-1]
+        last = _LAST_WORD.search(before)
+        if last is None or _short(last["last"]) not in addresses.last_words:
+            continue
         houses = _houses(match["chain"])
-        if not houses:
+        if not houses or (not last["mark"] and _COUNTED.match(text, match.end())):
             continue
-        before = text[max(0, match.start() - _CLIP) : match.start()]
-        words = street_words(_BARRIER.split(before)[-1])
-        if not match["mark"] and _COUNTED.match(text, match.end()):
-            continue
+        words = street_words(before[: last.end("last")])
         for length in range(min(_LONGEST_STREET, len(words)), 0, -1):
             here = addresses.numbers.get(words[-length:], frozenset()) & houses
             if here:
-                yield match.start(), _value(words[-length:], here)
+                yield start, _value(words[-length:], here)
                 break
 
 
 def _in_fields(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
-    for match in _KEYED.finditer(text):
-        houses = house_numbers(match["value"])
-        if not houses:
+    for match in _FIELD.finditer(text):
+        start = match.start()
+        if not _HOUSE_KEY.search(text, max(0, start - _LONGEST_KEY), start):
             continue
-        start = max(0, match.start() - _KEYED_WINDOW)
-        around = text[start : match.end() + _KEYED_WINDOW]
+        houses = house_numbers(match["value"])
+        around = text[max(0, start - _KEYED_WINDOW) : match.end() + _KEYED_WINDOW]
         for value in _VALUE.split(around):
             words = street_words(value)
             here = addresses.numbers.get(words, frozenset()) & houses
             if here:
-                yield match.start(), _value(words, here)
+                yield start, _value(words, here)
                 break
 
 

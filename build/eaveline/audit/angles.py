@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from math import cos, floor, radians, sqrt
+from math import cos, radians, sqrt
 
 import numpy as np
 
 from eaveline.audit.coordinates import METRES_PER_DEGREE, RULE, WINDOW
 from eaveline.audit.findings import Hit
-from eaveline.audit.frames import DEGREES
+from eaveline.audit.frames import DEGREES, whole_degrees
 from eaveline.audit.places import Places
 from eaveline.audit.text import BREAK
 
@@ -33,10 +33,7 @@ class _Angle:
 
 
 def _pattern(low: float, high: float) -> re.Pattern[str]:
-    least = 0.0 if low < 0 < high else min(abs(low), abs(high))
-    most = max(abs(low), abs(high))
-    whole = "|".join(str(number) for number in range(floor(least), floor(most) + 1))
-    return re.compile(rf"(?<![\d.])0{{0,2}}(?P<d>{whole})(?:{_REST}|{_PACKED})", re.IGNORECASE)
+    return re.compile(rf"(?P<d>{whole_degrees(low, high)})(?:{_REST}|{_PACKED})", re.IGNORECASE)
 
 
 def _unit(*parts: str | None) -> float:

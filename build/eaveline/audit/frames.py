@@ -75,27 +75,36 @@ class Frame:
         return self.crs == DEGREES
 
 
-def _either(starts: range) -> str:
-    return "|".join(str(start) for start in starts)
+def _any_of(starts: range) -> str:
+    """Return a pattern for a number's first digits that no digit but 0 may precede.
+
+    The digits come first, what must not stand before them second: so a search can run from
+    digit to digit rather than try at every character.
+    """
+    return "|".join(rf"{n}(?<![1-9.]{n})(?<![1-9.]0{n})(?<![1-9.]00{n})" for n in starts)
 
 
-def _sizes(low: float, high: float) -> tuple[float, float]:
+def sizes(low: float, high: float) -> tuple[float, float]:
     """Return the range of the numbers' sizes: a page may write 1.2 W for -1.2."""
     least = 0.0 if low < 0 < high else min(abs(low), abs(high))
     return least, max(abs(low), abs(high))
 
 
+def whole_degrees(low: float, high: float) -> str:
+    """Return a pattern for the whole degrees of the numbers in a range, signs apart."""
+    least, most = sizes(low, high)
+    return _any_of(range(floor(least), floor(most) + 1))
+
+
 def _degree_number(low: float, high: float) -> re.Pattern[str]:
-    least, most = _sizes(low, high)
-    whole = _either(range(floor(least), floor(most) + 1))
-    return re.compile(rf"(?<![\d.])0*(?:{whole})[.,\u00b7](?P<decimals>\d+)")
+    return re.compile(rf"(?:{whole_degrees(low, high)})[.,\u00b7](?P<decimals>\d+)")
 
 
 def _metre_number(low: float, high: float) -> re.Pattern[str]:
-    least, most = _sizes(low, high)
-    thousands = _either(range(floor(least / 1000), floor(most / 1000) + 1))
+    least, most = sizes(low, high)
+    thousands = _any_of(range(floor(least / 1000), floor(most / 1000) + 1))
     # A group separator may stand before the last three digits: 650,123 or 650 123.
-    return re.compile(rf"(?<![\d.])0?(?:{thousands})[, ']?\d{{3}}(?:\.\d+)?(?!\d)")
+    return re.compile(rf"(?:{thousands})[, ']?\d{{3}}(?:\.\d+)?(?!\d)")
 
 
 def widened(bounds: Bounds, margin_m: float = MARGIN_M) -> Bounds:

@@ -145,10 +145,10 @@ def geocode_patterns(places: Places) -> GeocodePatterns:
     prefixes = sorted({geohash_of(a, b, _PREFIX) for a in latitudes for b in longitudes})
     starts = {_open_code_start(a, b) for a in (south, north) for b in (west, east)}
     digit = f"[{OPEN_CODE_DIGITS}]"
+    either = GEOHASH_DIGITS + GEOHASH_DIGITS.upper()
     return GeocodePatterns(
         geohash=re.compile(
-            rf"(?<![^\W_])(?:{'|'.join(prefixes)})[{GEOHASH_DIGITS}]{{1,15}}(?![^\W_])",
-            re.IGNORECASE,
+            rf"(?:{'|'.join(map(_in_either_case, prefixes))})[{either}]{{1,15}}(?![^\W_])"
         ),
         open_code=re.compile(
             rf"(?<![^\W_])(?P<area>(?:{digit}{{2}}){{2,4}})\+(?P<fine>{digit}{{2,7}})(?![^\W_])",
@@ -156,6 +156,12 @@ def geocode_patterns(places: Places) -> GeocodePatterns:
         ),
         starts=tuple(sorted(starts)),
     )
+
+
+def _in_either_case(code: str) -> str:
+    """Return a pattern that checks what stands before a code after its first letter."""
+    first, *more = (f"[{letter}{letter.upper()}]" for letter in code)
+    return rf"{first}(?<![^\W_].){''.join(more)}"
 
 
 def _whole_codes(area: str, fine: str, starts: tuple[str, ...]) -> list[str]:
@@ -180,11 +186,12 @@ def geocode_hits(text: str, places: Places, patterns: GeocodePatterns) -> list[H
         From `geocode_patterns`.
     """
     found = [(m.start(), geohash_box(m[0])) for m in patterns.geohash.finditer(text)]
-    found += [
-        (match.start(), open_code_box(code))
-        for match in patterns.open_code.finditer(text)
-        for code in _whole_codes(match["area"], match["fine"], patterns.starts)
-    ]
+    if "+" in text:
+        found += [
+            (match.start(), open_code_box(code))
+            for match in patterns.open_code.finditer(text)
+            for code in _whole_codes(match["area"], match["fine"], patterns.starts)
+        ]
     hits = []
     for start, box in found:
         if box.side_m >= places.cell_size_m:

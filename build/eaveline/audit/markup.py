@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from eaveline.audit.fragments import Fragment, Kind
 from eaveline.audit.text import CELL, decoded, word_set
@@ -85,6 +86,14 @@ def has_house_column(headers: list[str]) -> bool:
     return any(_HOUSE_HEADER.match(header.replace("_", " ")) for header in headers)
 
 
+@lru_cache(maxsize=1024)
+def _anatomy(tag: str) -> tuple[str, bool, bool]:
+    """Return a tag's name, whether it opens, whether it holds more than its name."""
+    match = _NAME.match(tag)
+    opens = match is None or not match[1]
+    return match[2].lower() if match else "", opens, _HOLDS_MORE.search(tag) is not None
+
+
 class _Reader:
     """Gathers text between the tags of one document."""
 
@@ -153,9 +162,9 @@ class _Reader:
                 self._add_inner(inner)
 
     def _tag(self, tag: str, line: int) -> None:
-        match = _NAME.match(tag)
-        self._end(match[2].lower() if match else "", opens=match is None or not match[1])
-        if _HOLDS_MORE.search(tag):
+        name, opens, holds_more = _anatomy(tag)
+        self._end(name, opens=opens)
+        if holds_more:
             self._add_with_inner(tag, Kind.TAG, line)
 
     def _end(self, name: str, *, opens: bool) -> None:

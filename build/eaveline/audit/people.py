@@ -24,6 +24,8 @@ _INITIAL_OR_WORD = frozenset("AIO")
 """Initials that are words as well: 'A Mill' may be a mill."""
 
 _NAME_WORD = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
+_REACH = 100
+"""Characters around one of its words in which a name is looked for; no form of it is longer."""
 _LETTERS = re.compile(r"[^\W\d_]+")
 _BEFORE = r"(?<![^\W\d_])(?<![^\W\d_]')"
 _AFTER = r"(?![^\W\d_])"
@@ -158,17 +160,16 @@ def people_hits(text: str, people: People) -> list[Hit]:
     """
     text = folded(text)
     hits = []
-    words = {word.lower() for word in _LETTERS.findall(text)}
-    candidates = {
-        person.key: person
-        for word in words & people.by_word.keys()
-        for person in people.by_word[word]
-    }
-    for person in candidates.values():
-        for match in _matches(text, person):
-            if not _is_public(match, text, people):
-                hits.append(Hit(RULE, person.key, match.start()))
-                break
+    lower = text.lower()
+    for word in {*_LETTERS.findall(lower)} & people.by_word.keys():
+        at = lower.find(word)
+        while at >= 0:
+            hits += [
+                Hit(RULE, person.key, match.start())
+                for person in people.by_word[word]
+                if (match := _match(text, at, person, people)) is not None
+            ]
+            at = lower.find(word, at + len(word))
     if people.one_word is not None:
         hits += [
             Hit(RULE, match[0].casefold(), match.start())
@@ -178,9 +179,14 @@ def people_hits(text: str, people: People) -> list[Hit]:
     return hits
 
 
-def _matches(text: str, person: _Person) -> Iterable[re.Match[str]]:
+def _match(text: str, at: int, person: _Person, people: People) -> re.Match[str] | None:
+    """Return the person's name in any form around a place where part of it stands."""
+    start, end = max(0, at - _REACH), at + _REACH
     for pattern in person.patterns:
-        yield from pattern.finditer(text)
+        for match in pattern.finditer(text, start, end):
+            if not _is_public(match, text, people):
+                return match
+    return None
 
 
 def _is_public(match: re.Match[str], text: str, people: People) -> bool:

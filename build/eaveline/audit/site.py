@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Iterable
@@ -35,6 +36,8 @@ from eaveline.audit.text import BREAK, folded, readings
 
 _APART = f"\n{BREAK * 8}\n"
 """Wider than any gap that a rule bridges."""
+_MAY_BE_EXACT = re.compile(r"\d(?:\d{4}|[.,\u00b7]\d{3}|\d\d[, ']\d{3})")
+"""What every position written as numbers has; most texts are spared the closer look."""
 
 
 @dataclass(slots=True, repr=False)
@@ -100,14 +103,15 @@ class _Reader:
             ]
         if not new:
             return
+        exact = _Batch(entry for entry in new if _MAY_BE_EXACT.search(entry[0]))
+        hits, lone = coordinate_hits(exact.text, self.places)
+        exact.note(hits)
+        exact.note_lone(lone)
+        exact.note(hex_geometry_hits(exact.text, self.places))
         batch = _Batch(new)
-        hits, lone = coordinate_hits(batch.text, self.places)
-        batch.note(hits)
-        batch.note_lone(lone)
         batch.note(angle_hits(batch.text, self.places))
         batch.note(gridref_hits(batch.text, self.places, self.letters))
         batch.note(geocode_hits(batch.text, self.places, self.geocodes))
-        batch.note(hex_geometry_hits(batch.text, self.places))
         batch.note(contact_hits(batch.text, self.contacts))
         if not batch.text.isascii():
             batch = _Batch((folded(text), owner) for text, owner in new)

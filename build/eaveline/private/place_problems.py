@@ -11,8 +11,7 @@ PLACE_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
     {
         "place-missing": (
             "The row says no place.",
-            "Give a grid reference, latitude and longitude, easting and northing, "
-            "or street and house.",
+            "Give a grid reference, coordinates, or street and house.",
         ),
         "grid-ref-unreadable": (
             "This is not a grid reference we can read.",
@@ -142,8 +141,8 @@ PLACE_REPAIRS: MappingProxyType[str, str] = MappingProxyType(
         "square-figures-added": "Easting and northing lacked the figure of their 100 km square.",
         "degrees-among-metres": "Latitude and longitude stood in the columns for metres.",
         "metres-among-degrees": "Easting and northing stood in the columns for degrees.",
-        "place-in-another-column": "The place was found in a column meant for another kind of place.",
-        "street-spelling-corrected": "The street's spelling can mean only one of the town's streets.",
+        "place-in-another-column": "The place stood in a column meant for another kind of place.",
+        "street-spelling-corrected": "The spelling can mean only one of the town's streets.",
         "street-kind-added": "Road, Lane or whatever follows the name was missing; only one fits.",
         "street-not-used": "No street could be made out; the coordinates were used.",
         "house-not-used": "The house is not in the address list; the rest of the place was used.",

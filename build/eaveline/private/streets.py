@@ -186,7 +186,10 @@ class StreetMatcher:
                 return self._taken(bare, part, repair="street-kind-added")
             if found is not None and found.certain and not parts.problem:
                 return self._taken(found.name, part, repair="street-spelling-corrected")
-            if key in self._shared_stems and not parts.problem:
+            if parts.problem:
+                # "Opposite the church" is about a church; only a street's name is suggested.
+                likely += [found.name] if found is not None and found.certain else []
+            elif key in self._shared_stems:
                 problem = "street-kind-missing"
             elif stem in self._by_stem:
                 likely.append(self._by_stem[stem])

@@ -237,7 +237,7 @@ def _site_map(centre: list[float]) -> _SiteMap:
         zoom_start=14,
         max_zoom=18,
         control_scale=True,
-        zoom_snap=0.25,
+        zoom_snap=0.1,
         zoom_delta=0.5,
         attribution_control=False,
         # The wheel scrolls the page until the reader has taken hold of the map.

@@ -214,8 +214,7 @@ def streets_squares(name: str, *, found: int, looked: int, unknown: int) -> str:
     if looked:
         parts.append(f"Watching has found none so far in {_of(looked, total)}.")
     if unknown:
-        verb = "has" if unknown == 1 else "have"
-        parts.append(f"{_of(unknown, total).capitalize()} {verb} not been watched enough to say.")
+        parts.append(_unwatched(unknown, total))
     return " ".join([opening, *parts])
 
 
@@ -292,6 +291,14 @@ def single_share(release: PublicRelease) -> str:
     whole = sum(region.premises for region in release.regions)
     single = sum(region.premises for region in release.regions if len(region.cells) == 1)
     return share(single, whole)
+
+
+def _unwatched(unknown: int, total: int) -> str:
+    if unknown == total:
+        subject = "It has not" if total == 1 else "None of them has"
+        return f"{subject} been watched enough to say."
+    verb = "has" if unknown == 1 else "have"
+    return f"{_of(unknown, total).capitalize()} {verb} not been watched enough to say."
 
 
 def _squares(count: int) -> str:

@@ -26,7 +26,9 @@ def watch(**changes: object) -> pd.DataFrame:
 
 def minutes(**changes: object) -> float:
     return float(
-        valid_minutes(watch(**changes), sunrise=np.array([SUNRISE]), sunset=np.array([SUNSET])).iloc[0]
+        valid_minutes(
+            watch(**changes), sunrise=np.array([SUNRISE]), sunset=np.array([SUNSET])
+        ).iloc[0]
     )
 
 

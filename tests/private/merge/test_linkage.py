@@ -30,14 +30,18 @@ def dissimilarity(rows: dict[str, Floats], *, distance_m: float, minutes: float)
     """Return the whole matrix, straight from the definition."""
     east, north = rows["easting"], rows["northing"]
     apart = np.hypot(east[:, None] - east, north[:, None] - north)
-    apart = np.maximum(apart - rows["uncertainty_m"][:, None] - rows["uncertainty_m"], 0) / distance_m
+    apart = (
+        np.maximum(apart - rows["uncertainty_m"][:, None] - rows["uncertainty_m"], 0) / distance_m
+    )
     later = np.abs(rows["minute"][:, None] - rows["minute"]) / minutes
     whole: Floats = np.maximum(apart, later)
     np.fill_diagonal(whole, 0)
     return whole
 
 
-def labels(rows: dict[str, Floats], *, distance_m: float = 150, minutes: float = 10) -> npt.NDArray[np.int64]:
+def labels(
+    rows: dict[str, Floats], *, distance_m: float = 150, minutes: float = 10
+) -> npt.NDArray[np.int64]:
     count = len(rows["easting"])
     first, second, part = near_pairs(
         **rows,
@@ -107,7 +111,11 @@ def test_recorders_and_groups_are_kept_apart() -> None:
 def test_two_unknown_recorders_may_be_two_people() -> None:
     rows = {name: np.zeros(2) for name in ("easting", "northing", "uncertainty_m", "minute")}
     first, _, _ = near_pairs(
-        **rows, group=np.zeros(2, dtype=np.int64), recorder=np.array([-1, -1]), distance_m=1, minutes=1
+        **rows,
+        group=np.zeros(2, dtype=np.int64),
+        recorder=np.array([-1, -1]),
+        distance_m=1,
+        minutes=1,
     )
     assert len(first) == 1
 

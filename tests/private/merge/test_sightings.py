@@ -52,7 +52,9 @@ def table(rows: list[Row], *, uncertainty_m: float = 5.0) -> pd.DataFrame:
     )
 
 
-def merge(rows: list[Row], *, decisions: Decisions | None = None, **options: float) -> MergedSightings:
+def merge(
+    rows: list[Row], *, decisions: Decisions | None = None, **options: float
+) -> MergedSightings:
     return merge_sightings(
         table(rows, **options), decisions=decisions or Decisions(), distance_m=150, minutes=10
     )
@@ -110,7 +112,12 @@ def test_decisions_go_before_the_limits() -> None:
 def test_a_merge_is_explained_and_a_near_miss_is_shown() -> None:
     found = merge([PARTY, row(who="Bob", easting=650_150, minute=1304), row(who="Cy", minute=1314)])
     (line,) = found.joins.to_dict("records")
-    assert (line["metres"], line["minutes"], line["limit_m"], line["limit_minutes"]) == (50, 4, 160, 10)
+    assert (line["metres"], line["minutes"], line["limit_m"], line["limit_minutes"]) == (
+        50,
+        4,
+        160,
+        10,
+    )
     assert len(found.doubtful) >= 1
     assert found.members.keys().isdisjoint(found.sightings.index)
 
@@ -138,7 +145,8 @@ def test_the_order_of_rows_does_not_matter(seed: int, count: int) -> None:
     whole = table(rows).drop_duplicates("key")
     turned = whole.sample(frac=1, random_state=seed)
     one, other = (
-        merge_sightings(each, decisions=Decisions(), distance_m=150, minutes=10) for each in (whole, turned)
+        merge_sightings(each, decisions=Decisions(), distance_m=150, minutes=10)
+        for each in (whole, turned)
     )
     columns = ["key", "minute", "birds", "easting", "rows"]
     assert one.sightings[columns].values.tolist() == other.sightings[columns].values.tolist()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -10,6 +12,8 @@ import pytest
 from eaveline.private.register import Register, build_register
 
 from ..conftest import Take
+
+Registering = Callable[..., Register]
 
 HOUSES = np.array([[650_100.0, 330_100.0], [650_106.0, 330_100.0], [650_400.0, 330_100.0]])
 
@@ -20,11 +24,13 @@ def assign(
     """Join to the nearest of three houses."""
     places = np.column_stack([np.asarray(easting, float), np.asarray(northing, float)])
     apart = np.hypot(*(places[:, None, :] - HOUSES).transpose(2, 0, 1))
-    return np.where(apart.min(axis=1) <= np.asarray(uncertainty_m), apart.argmin(axis=1), -1).astype(np.int64)
+    return np.where(
+        apart.min(axis=1) <= np.asarray(uncertainty_m), apart.argmin(axis=1), -1
+    ).astype(np.int64)
 
 
 @pytest.fixture
-def register(take: Take):  # noqa: ANN201 - a factory
+def register(take: Take) -> Registering:
     def build(**files: str) -> Register:
         premises = pd.DataFrame(HOUSES, columns=["easting", "northing"])
         made, _ = build_register(
@@ -43,7 +49,7 @@ def register(take: Take):  # noqa: ANN201 - a factory
 NESTS = "site,easting,northing,species,season,status,behaviour,share,notes\n"
 
 
-def test_two_neighbouring_houses_are_two_sites(register) -> None:  # noqa: ANN001
+def test_two_neighbouring_houses_are_two_sites(register: Registering) -> None:
     made = register(
         nest_sites=NESTS
         + "A,650100,330100,swift,2025,in use,,,\nB,650106,330100,swift,2025,in use,,,\n"
@@ -51,7 +57,7 @@ def test_two_neighbouring_houses_are_two_sites(register) -> None:  # noqa: ANN00
     assert made.sites["building"].tolist() == [0, 1]
 
 
-def test_reports_of_one_building_are_one_site_over_the_years(register) -> None:  # noqa: ANN001
+def test_reports_of_one_building_are_one_site_over_the_years(register: Registering) -> None:
     made = register(
         nest_sites=NESTS
         + "A,650100,330100,swift,2024,in use,entering,,\n"
@@ -66,12 +72,14 @@ def test_reports_of_one_building_are_one_site_over_the_years(register) -> None: 
     ]
 
 
-def test_a_confirmation_is_never_carried_forward(register) -> None:  # noqa: ANN001
-    made = register(nest_sites=NESTS + "A,650100,330100,swift,2024,in use,young,,\nA,,,swift,2026,in use,,,\n")
+def test_a_confirmation_is_never_carried_forward(register: Registering) -> None:
+    made = register(
+        nest_sites=NESTS + "A,650100,330100,swift,2024,in use,young,,\nA,,,swift,2026,in use,,,\n"
+    )
     assert made.evidence["atlas_code"].tolist() == [16, 6]
 
 
-def test_the_two_species_have_sites_of_their_own(register) -> None:  # noqa: ANN001
+def test_the_two_species_have_sites_of_their_own(register: Registering) -> None:
     made = register(
         nest_sites=NESTS
         + "A,650100,330100,swift,2025,in use,,,\nA,650100,330100,house martin,2025,in use,,,\n"
@@ -79,7 +87,9 @@ def test_the_two_species_have_sites_of_their_own(register) -> None:  # noqa: ANN
     assert sorted(made.sites["species"]) == ["house martin", "swift"]
 
 
-def test_sightings_at_a_wall_join_the_site_and_those_about_a_box_do_not(register) -> None:  # noqa: ANN001
+def test_sightings_at_a_wall_join_the_site_and_those_about_a_box_do_not(
+    register: Registering,
+) -> None:
     head = "date,time,easting,northing,species,behaviour,birds,seen_by,notes\n"
     made = register(
         nest_sites=NESTS + "A,650100,330100,swift,2025,in use,,,\n",
@@ -93,13 +103,15 @@ def test_sightings_at_a_wall_join_the_site_and_those_about_a_box_do_not(register
     assert made.box_visits.values.tolist() == [["b1", 2026]]
 
 
-def test_evidence_near_no_building_stays_at_its_place(register) -> None:  # noqa: ANN001
-    made = register(nest_sites=NESTS + "A,650900,330900,swift,2025,in use,,,\nA,,,swift,2026,in use,,,\n")
+def test_evidence_near_no_building_stays_at_its_place(register: Registering) -> None:
+    made = register(
+        nest_sites=NESTS + "A,650900,330900,swift,2025,in use,,,\nA,,,swift,2026,in use,,,\n"
+    )
     assert made.sites["building"].tolist() == [-1]
     assert len(made.evidence) == 2
 
 
-def test_one_name_in_two_places_is_two_sites(register) -> None:  # noqa: ANN001
+def test_one_name_in_two_places_is_two_sites(register: Registering) -> None:
     made = register(
         nest_sites=NESTS
         + "A,650100,330100,swift,2025,in use,,,\nA,650400,330100,swift,2026,in use,,,\n"
@@ -107,16 +119,19 @@ def test_one_name_in_two_places_is_two_sites(register) -> None:  # noqa: ANN001
     assert sorted(made.sites["building"]) == [0, 2]
 
 
-def test_one_refusal_goes_before_any_consent(register) -> None:  # noqa: ANN001
+def test_one_refusal_goes_before_any_consent(register: Registering) -> None:
     made = register(
         nest_sites=NESTS
         + "A,650100,330100,swift,2025,in use,,yes,\nA,650100,330100,swift,2026,in use,,no,\n"
         + "C,650400,330100,swift,2025,in use,,yes,\n"
     )
-    assert dict(zip(made.sites["building"], made.sites["share"], strict=True)) == {0: False, 2: True}
+    assert dict(zip(made.sites["building"], made.sites["share"], strict=True)) == {
+        0: False,
+        2: True,
+    }
 
 
-def test_a_box_keeps_its_history_and_a_moved_one_stands_twice(register) -> None:  # noqa: ANN001
+def test_a_box_keeps_its_history_and_a_moved_one_stands_twice(register: Registering) -> None:
     made = register(
         boxes="box,easting,northing,fixed_on,removed_on,height_m\n"
         "B1,650100,330100,1/3/2024,1/2/2025,5\nB1,650400,330100,1/3/2025,,6\n"
@@ -129,7 +144,7 @@ def test_a_box_keeps_its_history_and_a_moved_one_stands_twice(register) -> None:
     assert made.checks["seen"].tolist() == ["empty", "swift"]
 
 
-def test_the_time_of_a_watch_counts_once(register) -> None:  # noqa: ANN001
+def test_the_time_of_a_watch_counts_once(register: Registering) -> None:
     made = register(
         watches="watch,date,start,end,streets,watchers,most_birds\n"
         "W1,1/7/2026,20:30,22:00,Elm Row,Ann,0\nW1,1/7/2026,20:30,21:30,Elm Row,Bob,4\n"

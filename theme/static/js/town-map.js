@@ -158,12 +158,16 @@
       L.latLng(view.getCenter().lat, view.getWest()), L.latLng(view.getCenter().lat, view.getEast()));
     var squarePx = data.squareSize * (east.x - west.x) / metres;
     var layer = layerByKey[chosen.layer];
+    var marks = data.sites.map(function (site) { return map.latLngToLayerPoint(site[0]); });
     if (squarePx >= 26) {
       data.regions.forEach(function (region, index) {
         var at = step(layer, chosen.season, index) + 1;
         if (!layer.labels[at] || !view.contains(region[4])) { return; }
-        write(region[4], layer.labels[at], "map-figure-in", 0, layer.letters[at]);
         var spot = map.latLngToLayerPoint(region[4]);
+        var crowded = marks.some(function (mark) { return mark.distanceTo(spot) < 20; });
+        if (crowded && squarePx < 60) { return; } // no room for both; the mark stays
+        if (crowded) { spot = spot.subtract([0, 22]); }
+        write(map.layerPointToLatLng(spot), layer.labels[at], "map-figure-in", 0, layer.letters[at]);
         taken.push([spot.x - 16, spot.y - 9, spot.x + 16, spot.y + 9]);
       });
     }

@@ -117,7 +117,7 @@ def _with_places(rows: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     filled = rows.copy()
     missing = rows.index[rows["easting"].isna()]
     for column in ("easting", "northing", "uncertainty_m", "method"):
-        filled.loc[missing, column] = title[missing].map(anchor[column])
+        filled.loc[missing, column] = title.reindex(missing).map(anchor[column])
     metres = np.hypot(
         named["easting"] - named["title"].map(anchor["easting"]),
         named["northing"] - named["title"].map(anchor["northing"]),
