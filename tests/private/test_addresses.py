@@ -104,7 +104,7 @@ def _write(folder: Path, text: str, encoding: str = "utf-8") -> Path:
     [
         ("street,house,easting,northing\nAlbert Road,12,650000,330000\n", "utf-8-sig"),
         ("Road;House No;X;Y\r\nAlbert Road;12;650000.0;330000\r\n", "cp1252"),
-        ("Id\tStreet Name\tNo\tEastings\tNorthings\n1\tAlbert Road\t12\t650,000\t330,000", "utf-16"),
+        ("Id\tRoad Name\tNo\tEastings\tNorthings\n1\tAlbert Road\t12\t650,000\t330,000", "utf-16"),
     ],
 )  # fmt: skip
 def test_the_file_is_read_in_usual_shapes(tmp_path: Path, text: str, encoding: str) -> None:

@@ -57,7 +57,7 @@ def _locate(rows: pd.DataFrame, **options: object) -> pd.DataFrame:
     return locate(rows, **(arguments | options))  # type: ignore[arg-type]  # a test's shorthand
 
 
-def _place(**cells: str) -> pd.Series:  # type: ignore[type-arg]  # a row of mixed values
+def _place(**cells: str) -> pd.Series:
     return _locate(pd.DataFrame([cells])).iloc[0]
 
 
@@ -176,6 +176,8 @@ def test_what_is_certain_is_put_right_and_listed(
             "latitude",
             None,
         ),
+        ({"latitude": "52.8O9", "longitude": "1.7"}, "angle-unreadable", "latitude", "52.809"),
+        ({"easting": "65O120", "northing": "330010"}, "metres-unreadable", "easting", "650120"),
         ({"easting": "here", "northing": "330010"}, "metres-unreadable", "easting", None),
         ({"easting": "250120", "northing": "330010"}, "outside-town", "easting", None),
         ({"house": "12"}, "street-missing", "street", None),

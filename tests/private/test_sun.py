@@ -90,7 +90,7 @@ def test_summer_time_moves_the_clock_by_an_hour() -> None:
 
 
 def test_missing_dates_are_nan_and_the_order_is_kept() -> None:
-    dates = pd.Series(pd.to_datetime(["2024-06-21", None, "2024-12-21", "2024-06-21"]))
+    dates = pd.Series(pd.to_datetime(["2024-06-21", "NaT", "2024-12-21", "2024-06-21"]))
     minutes = sunset_minutes(dates, **LONDON)
     assert np.isnan(minutes[1])
     assert minutes[0] == minutes[3] > minutes[2]

@@ -23,10 +23,13 @@ from eaveline.protect.frozen import (
 from eaveline.protect.regions import Regions
 from eaveline.protect.updating import first_regions
 from eaveline.public.records import (
+    BandedCount,
+    Finding,
     Layers,
     PublicRelease,
     Region,
     Rule,
+    State,
     TownFigures,
     release_to_json,
 )
@@ -75,9 +78,11 @@ def release_of(regions: Regions) -> PublicRelease:
         seasons=(),
         layers=Layers(
             nest_sites={},
-            screaming_parties={"all": {name: {"state": "not looked"} for name in regions.ids}},  # type: ignore[dict-item]  # pydantic reads it
-            boxes={"all": {name: {} for name in regions.ids}},  # type: ignore[dict-item]  # as above
-            watching={"all": {name: {} for name in regions.ids}},  # type: ignore[dict-item]  # as above
+            screaming_parties={
+                "all": {name: Finding(state=State.NOT_LOOKED) for name in regions.ids}
+            },
+            boxes={"all": {name: BandedCount() for name in regions.ids}},
+            watching={"all": {name: BandedCount() for name in regions.ids}},
         ),
         town_figures=TownFigures(
             records=0,
@@ -158,7 +163,7 @@ def with_decimals(text: str) -> bytes:
 
 def sorted_otherwise(text: str) -> bytes:
     head, *rows = text.splitlines()
-    random.Random(3).shuffle(rows)  # noqa: S311 - no secret
+    random.Random(3).shuffle(rows)
     return "\n".join([head, *rows]).encode()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 import geopandas as gpd
 import numpy as np
@@ -18,7 +19,7 @@ from eaveline.protect.premises import Premises, distinct_premises
 from eaveline.protect.premises_files import load_premises, looks_partial
 
 EAST, NORTH = 650_000.0, 330_000.0
-GRID = "EPSG:27700"
+GRID: Final = "EPSG:27700"
 
 
 @pytest.fixture
@@ -115,7 +116,7 @@ def two_files(folder: Path) -> None:
 
 
 def without_crs(folder: Path) -> None:
-    houses().set_crs(None, allow_override=True).to_file(folder / "premises.gpkg")
+    gpd.GeoDataFrame(geometry=list(houses().geometry)).to_file(folder / "premises.gpkg")
 
 
 def off_grid(folder: Path) -> None:

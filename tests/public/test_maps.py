@@ -197,7 +197,7 @@ def test_choosing_a_layer_and_season_changes_map_legend_and_table(map_page: Page
     fill = map_page.locator("#map_town path[role=button]").nth(1)
     before = fill.get_attribute("fill")
     map_page.get_by_label("Show", exact=True).select_option("boxes")
-    map_page.get_by_label("Season").select_option("2024")
+    map_page.get_by_label("Season", exact=True).select_option("2024")
     assert fill.get_attribute("fill") != before
     expect(map_page.locator("#map-showing")).to_have_text("Nest boxes, 2024")
     expect(map_page.locator("#map-legend li").first).to_have_text("No nest box known")

@@ -47,6 +47,7 @@ _LAST_WORD = re.compile(
     r"(?P<mark>(?<![a-z])(?:no|nos|nr|number|numbers|house|flat)[\s._-]{0,2}|#)?$",
     re.IGNORECASE,
 )
+_MARKS = frozenset(("no", "nos", "nr", "number", "numbers", "house", "flat", "#"))
 _MARK = re.compile(r"(?:\b(?:no|nos|nr|number|numbers|house|flat)\b\.?|#)\s*$", re.IGNORECASE)
 _MONTHS = (
     "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec|january|february|march|april|june|july"
@@ -229,10 +230,8 @@ def _house_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
 def _street_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     for match in _STREET_FIRST.finditer(text):
         start = match.start()
-        at = start
-        while at > 0 and start - at < _WIDEST_GAP and text[at] in _GAP:
-            at -= 1
-        if not (text[at].isalnum() or text[at] in ".'#"):
+        word = _word_before(text, start)
+        if word not in _MARKS and _short(word) not in addresses.last_words:
             continue
         before = _BARRIER.split(text[max(0, start - _CLIP) : start + 1])[-1]
         last = _LAST_WORD.search(before)
@@ -247,6 +246,22 @@ def _street_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
             if here:
                 yield start, _value(words[-length:], here)
                 break
+
+
+def _word_before(text: str, end: int) -> str:
+    """Return the word in front of a gap, '#' for the sign, or nothing.
+
+    Plain steps back from a number: most numbers follow no street, so this has to be quick.
+    """
+    at = end
+    while at > 0 and end - at < _WIDEST_GAP and text[at] in _GAP:
+        at -= 1
+    if text[at] == "#":
+        return "#"
+    start = at + 1
+    while start > 0 and (text[start - 1].isalnum() or text[start - 1] == "'"):
+        start -= 1
+    return text[start : at + 1].lower()
 
 
 def _in_fields(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:

@@ -10,8 +10,14 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.frame import TownFrame
-from eaveline.private.latlon import INSTRUMENT_UNCERTAINTY_M, parse_angles, precision_uncertainty_m
-from eaveline.private.readings import Floats, Objects, Readings, given
+from eaveline.private.latlon import (
+    INSTRUMENT_UNCERTAINTY_M,
+    Angle,
+    parse_angle,
+    parse_angles,
+    precision_uncertainty_m,
+)
+from eaveline.private.readings import LOOKALIKES, Floats, Objects, Readings, given
 from eaveline.private.transform import TRANSFORM_UNCERTAINTY_M, to_grid
 
 _Undo = Callable[[Floats, Floats], tuple[Floats, Floats]]
@@ -47,12 +53,18 @@ def place_degree_cells(latitudes: Objects, longitudes: Objects, *, town: TownFra
     )
     placed.mend(np.flatnonzero(swapped & placed.found), "latitude-longitude-swapped", "latitude")
     placed.fail(np.flatnonzero(astray), "angle-hemisphere-wrong", "latitude")
-    for column, read in (("longitude", lon), ("latitude", lat)):
+    for column, cells, read in (("longitude", longitudes, lon), ("latitude", latitudes, lat)):
         problems = read["problem"].to_numpy(dtype=object)
         for at in np.flatnonzero(read["problem"].notna().to_numpy()):
-            placed.fail(np.array([at]), problems[at], column)
+            placed.fail(np.array([at]), problems[at], column, _suggest(cells[rows[at]]))
     readings.take_over(rows, placed)
     return readings
+
+
+def _suggest(cell: str) -> str | None:
+    """Return the cell with figures for the letters that look like them, if that is an angle."""
+    meant = cell.translate(LOOKALIKES)
+    return meant if meant != cell and isinstance(parse_angle(meant), Angle) else None
 
 
 def place_degrees(

@@ -19,14 +19,13 @@ from eaveline.private.gridref import (
     parse_grid_ref,
     parse_grid_refs,
 )
-from eaveline.private.readings import Objects, Readings, given
+from eaveline.private.readings import LOOKALIKES, Objects, Readings, given
 from eaveline.private.transform import TRANSFORM_UNCERTAINTY_M, ProjectedCrs, to_degrees, to_grid
 
 CRS_OF: Final[dict[GridSystem, ProjectedCrs]] = {"GB": "EPSG:27700", "IE": "EPSG:29903"}
 MOST_UNCERTAINTY_M: Final = 10_000.0
 """A place vaguer than this says nothing about a town (common practice, no source)."""
 _LARGEST_SQUARE_M: Final = 100_000
-_LOOKALIKES: Final = str.maketrans("OoIlL", "00111")
 
 
 def place_grid_refs(texts: Objects, *, town: TownFrame) -> Readings:
@@ -86,7 +85,7 @@ def suggest_grid_ref(text: str, *, town: TownFrame) -> str | None:
     candidates = {f"{square}{figures}" for square in _town_squares(town)} if bodies else set()
     candidates |= {f"{letters}{body}" for body in bodies}
     for cut in (1, 2):
-        candidates.add(text.strip()[:cut] + text.strip()[cut:].translate(_LOOKALIKES))
+        candidates.add(text.strip()[:cut] + text.strip()[cut:].translate(LOOKALIKES))
     meant = {written for candidate in candidates if (written := _in_town(candidate, town))}
     return meant.pop() if len(meant) == 1 else None
 

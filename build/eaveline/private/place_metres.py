@@ -11,7 +11,7 @@ import pandas as pd
 
 from eaveline.private.frame import TownFrame
 from eaveline.private.latlon import INSTRUMENT_UNCERTAINTY_M
-from eaveline.private.readings import Floats, Objects, Readings, given
+from eaveline.private.readings import LOOKALIKES, Floats, Objects, Readings, given
 
 _SQUARE_M: Final = 100_000
 _METRES = re.compile(r"[en]?\s*(\d{1,7}(?:\.\d+)?)\s*(?:m|metres|meters)?\s*[en]?", re.IGNORECASE)
@@ -60,8 +60,11 @@ def place_metre_cells(eastings: Objects, northings: Objects, *, town: TownFrame)
         return readings
     east, north = _numbers(eastings[rows]), _numbers(northings[rows])
     placed = place_metres(east, north, town=town)
-    placed.fail(np.flatnonzero(np.isnan(north)), "metres-unreadable", "northing")
-    placed.fail(np.flatnonzero(np.isnan(east)), "metres-unreadable", "easting")
+    for column, cells, numbers in (("northing", northings, north), ("easting", eastings, east)):
+        for at in np.flatnonzero(np.isnan(numbers)):
+            meant = cells[rows[at]].translate(LOOKALIKES)
+            suggestion = None if math.isnan(parse_metres(meant)) else meant
+            placed.fail(np.array([at]), "metres-unreadable", column, suggestion)
     readings.take_over(rows, placed)
     return readings
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Self
+from typing import Final, Self
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +13,10 @@ Floats = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 Objects = npt.NDArray[np.object_]
 """Texts, None where there is none."""
+
+
+LOOKALIKES: Final = str.maketrans("OoIlL", "00111")
+"""Letters typed for figures; undoing it is only ever suggested."""
 
 
 @dataclass(frozen=True, slots=True, repr=False)

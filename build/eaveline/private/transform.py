@@ -82,7 +82,7 @@ def to_grid(longitude: npt.ArrayLike, latitude: npt.ArrayLike, *, crs: Projected
         A position outside the grid's area is NaN and marked, never an exception.
     """
     lon, lat = _arrays(longitude, latitude)
-    return _apply(lon, lat, limits=_GEOGRAPHIC_LIMITS[crs], crs=crs, inverse=False)
+    return _apply(lon, lat, crs=crs, inverse=False)
 
 
 def to_degrees(
@@ -103,7 +103,7 @@ def to_degrees(
         A point outside the grid is NaN and marked, never an exception.
     """
     east, north = _arrays(easting, northing)
-    return _apply(east, north, limits=_PROJECTED_LIMITS[crs], crs=crs, inverse=True)
+    return _apply(east, north, crs=crs, inverse=True)
 
 
 def _arrays(x: npt.ArrayLike, y: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -118,12 +118,12 @@ def _apply(
     x: Floats,
     y: Floats,
     *,
-    limits: tuple[float, float, float, float],
     crs: ProjectedCrs,
     inverse: bool,
 ) -> Transformed:
-    west, south, east, north = limits
-    inside = (x >= west) & (x <= east) & (y >= south) & (y <= north)
+    limits = (_GEOGRAPHIC_LIMITS[crs], _PROJECTED_LIMITS[crs])
+    before, after = limits[::-1] if inverse else limits
+    inside = _within(x, y, before)
     out_x, out_y = np.full(x.shape, np.nan), np.full(y.shape, np.nan)
     if inside.any():
         if crs == "EPSG:27700":
@@ -133,10 +133,18 @@ def _apply(
             out_x[inside], out_y[inside] = _irish().transform(
                 x[inside], y[inside], direction="INVERSE" if inverse else "FORWARD"
             )
-    outside = ~(np.isfinite(out_x) & np.isfinite(out_y))
+    outside = ~_within(out_x, out_y, after)
     out_x[outside] = np.nan
     out_y[outside] = np.nan
     return Transformed(out_x, out_y, outside)
+
+
+def _within(
+    x: Floats, y: Floats, limits: tuple[float, float, float, float]
+) -> npt.NDArray[np.bool_]:
+    """Whether each point lies within west, south, east, north; NaN and infinity do not."""
+    west, south, east, north = limits
+    return (x >= west) & (x <= east) & (y >= south) & (y <= north)
 
 
 @lru_cache(maxsize=1)

@@ -124,10 +124,12 @@ def _with_places(rows: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     )
     allowed = named["uncertainty_m"] + named["title"].map(anchor["uncertainty_m"]) + NAMED_APART_M
     far = metres > allowed
-    anchor_ids = pd.Series(named.drop_duplicates("title").index, index=anchor.index)
+    anchor_ids = dict(zip(anchor.index, named.drop_duplicates("title").index, strict=True))
     doubtful = pd.DataFrame(
         {
-            "first_id": named["title"].map(anchor_ids)[far].to_numpy(dtype=np.int64),
+            "first_id": np.array(
+                [anchor_ids[name] for name in named["title"][far]], dtype=np.int64
+            ),
             "second_id": named.index[far].to_numpy(dtype=np.int64),
             "metres": metres[far].round(1).to_numpy(),
         }

@@ -1,0 +1,216 @@
+"""The whole flow on a small town."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import json
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from eaveline import pipeline
+from eaveline.errors import InputError, SiteRefusedError
+from eaveline.private.ledger import RowState
+from eaveline.public.records import release_from_json
+from small_town import SIGHTINGS, ordinary_records, write_records, write_town
+from test_promise import digests
+
+TODAY = dt.date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a town built once; tests copy it before they change anything."""
+    folder = write_town(tmp_path_factory.mktemp("built"))
+    pipeline.build_town(folder, today=TODAY)
+    return folder
+
+
+@pytest.fixture
+def town(built: Path, tmp_path: Path) -> Path:
+    copy = tmp_path / "town"
+    shutil.copytree(built, copy)
+    return copy
+
+
+def release_of(folder: Path) -> object:
+    return release_from_json((folder / "site" / "data" / "release.json").read_text("utf-8"))
+
+
+def test_a_build_writes_the_site_and_the_papers(built: Path) -> None:
+    for name in (
+        "index.html",
+        "map/index.html",
+        "streets/index.html",
+        "streets/st-annes-terrace/index.html",
+        "seasons/index.html",
+        "boxes/index.html",
+        "method/index.html",
+        "data/index.html",
+        "data/release.json",
+        "data/release.schema.json",
+        "data/squares.geojson",
+        "data/streets.csv",
+        "data/datapackage.json",
+        "404.html",
+        "sitemap.xml",
+    ):
+        assert (built / "site" / name).is_file(), name
+    for name in ("rows-to-fix.csv", "merged.csv", "worth-a-look.csv", "build-report.html"):
+        assert (built / "private" / "review" / name).is_file(), name
+    assert (built / "survey_data" / "map" / "regions.csv").is_file()
+    assert not list(built.glob(".staging*"))
+
+
+def test_building_again_gives_the_same_bytes_and_keeps_modification_times(town: Path) -> None:
+    site = town / "site"
+    for path in site.rglob("*"):
+        os.utime(path, (1_000_000_000, 1_000_000_000))
+    before = digests(site)
+    outcome = pipeline.build_town(town, today=TODAY + dt.timedelta(days=1))
+    assert digests(site) == before
+    assert outcome.files_changed == 0
+    assert {path.stat().st_mtime for path in site.rglob("*") if path.is_file()} == {1_000_000_000}
+
+
+def test_the_site_comes_again_from_the_release_alone(town: Path, tmp_path: Path) -> None:
+    release = release_from_json((town / "site" / "data" / "release.json").read_text("utf-8"))
+    bare = tmp_path / "bare"
+    shutil.copytree(town, bare)
+    for folder in ("sightings", "nest_sites", "boxes", "checks", "watches"):
+        shutil.rmtree(bare / "survey_data" / folder)
+    (bare / "survey_data" / "map" / "addresses.csv").unlink()
+    (bare / "survey_data" / "map" / "regions.csv").unlink()
+    shutil.rmtree(bare / "private")
+    pipeline.site_from_release(bare, release, out=tmp_path / "again")
+    assert digests(tmp_path / "again") == digests(town / "site")
+    with pytest.raises(InputError) as refused:
+        pipeline.site_from_release(bare, release, out=tmp_path / "again")
+    assert refused.value.problems[0].code == "folder-exists"
+
+
+def test_the_order_of_files_and_rows_changes_nothing(town: Path) -> None:
+    before = digests(town / "site")
+    records = town / "survey_data" / "sightings"
+    rows = [
+        line
+        for path in sorted(records.glob("*.csv"))
+        for line in path.read_text("utf-8").splitlines()[1:]
+    ]
+    shutil.rmtree(records)
+    write_records(town, {"sightings/z.csv": SIGHTINGS + "\n".join(reversed(rows)) + "\n"})
+    pipeline.build_town(town, today=TODAY)
+    assert digests(town / "site") == before
+
+
+def test_rows_to_fix_corrected_and_saved_replace_the_rows(town: Path) -> None:
+    bad = "31/6/2026,21:40,TG 5005 4020,,,swift,screaming party,40,Ann Poole,\n"
+    write_records(town, {"sightings/bad.csv": SIGHTINGS + bad})
+    first = pipeline.build_town(town, today=TODAY)
+    assert first.summary.states[RowState.HELD] == 1
+    path = town / "private" / "review" / "rows-to-fix.csv"
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        (row,) = csv.DictReader(file)
+    assert (row["from_file"], row["from_row"], row["wrong_column"]) == (
+        "sightings/bad.csv",
+        "2",
+        "date",
+    )
+    row["date"] = "30/6/2026"
+    corrected = town / "survey_data" / "corrections" / "mine.csv"
+    corrected.parent.mkdir()
+    with corrected.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, fieldnames=list(row))
+        writer.writeheader()
+        writer.writerow(row)
+    second = pipeline.build_town(town, today=TODAY)
+    assert second.summary.states[RowState.HELD] == 0
+    assert second.summary.states[RowState.REPLACED] == 1
+    release = json.loads((town / "site" / "data" / "release.json").read_text("utf-8"))
+    assert release["town_seasons"][-1]["largest_party"] == 40
+    assert (town / "survey_data" / "sightings" / "bad.csv").read_text("utf-8") == SIGHTINGS + bad
+
+
+def test_a_paper_somebody_edited_is_never_overwritten(town: Path) -> None:
+    path = town / "private" / "review" / "rows-to-fix.csv"
+    path.write_text("mine", encoding="utf-8")
+    outcome = pipeline.build_town(town, today=TODAY)
+    assert outcome.summary.kept == ("review/rows-to-fix - your edits 1.csv",)
+    assert (town / "private" / outcome.summary.kept[0]).read_text("utf-8") == "mine"
+
+
+@pytest.mark.parametrize(
+    ("page", "rule"),
+    [
+        ("We thank Ann Poole for her work.", "person"),
+        ("Come to TG 50123 40210 at dusk.", "grid-reference"),
+        ("It is at 52.9001, 1.7205.", "coordinate"),
+        ("Look up at 21 Albert Road.", "address"),
+        ("Ring 01632 960123.", "contact"),
+    ],
+)
+def test_the_audit_stops_a_leak_and_the_old_site_stays(town: Path, page: str, rule: str) -> None:
+    before = digests(town / "site")
+    (town / "content" / "pages" / "more.md").write_text(
+        f"Title: More\nSlug: more\nSummary: More.\n\n{page}\n", encoding="utf-8"
+    )
+    with pytest.raises(SiteRefusedError) as refused:
+        pipeline.build_town(town, today=TODAY)
+    assert any(rule in problem.code for problem in refused.value.problems)
+    message = str(refused.value)
+    for value in ("Ann", "50123", "52.9", "21 Albert", "960123"):
+        assert value not in message
+    assert "more/index.html" in message
+    assert digests(town / "site") == before
+    assert not list(town.glob(".staging*"))
+
+
+def test_bad_settings_stop_the_build_with_all_their_faults(town: Path) -> None:
+    (town / "survey_data" / "town.toml").write_text(
+        '[town]\nname = ""\nnation = "Atlantis"\ncolour = "red"\n', encoding="utf-8"
+    )
+    before = digests(town / "site")
+    with pytest.raises(InputError) as refused:
+        pipeline.build_town(town, today=TODAY)
+    columns = {problem.column for problem in refused.value.problems}
+    assert {"town.name", "town.nation", "town.colour", "town.centre", "town.group"} <= columns
+    assert digests(town / "site") == before
+
+
+def test_forgetting_a_person_leaves_nothing_of_them(town: Path) -> None:
+    write_records(town, {"forget.csv": "forget,which\nperson,Bob Tarn\n"})
+    outcome = pipeline.build_town(town, today=TODAY)
+    assert outcome.summary.states[RowState.FORGOTTEN] > 0
+    for path in (town / "private").rglob("*"):
+        if path.is_file():
+            assert b"Bob" not in path.read_bytes(), path.name
+    release = json.loads((town / "site" / "data" / "release.json").read_text("utf-8"))
+    assert [site["what"] for site in release["open_sites"]] == ["swift box"]
+
+
+def test_a_town_without_records_says_so(tmp_path: Path) -> None:
+    write_town(tmp_path, {})
+    with pytest.raises(InputError) as refused:
+        pipeline.build_town(tmp_path, today=TODAY)
+    assert [problem.code for problem in refused.value.problems] == ["nothing-to-publish"]
+    assert not (tmp_path / "site").exists()
+
+
+def test_checking_writes_nothing(tmp_path: Path) -> None:
+    write_town(tmp_path, ordinary_records())
+    before = digests(tmp_path)
+    intake, _ = pipeline.check_town(tmp_path, today=TODAY)
+    assert sum(intake.ledger.counts().values()) == len(intake.ledger.rows) > 0
+    assert digests(tmp_path) == before
+
+
+def test_the_audit_can_be_run_on_its_own(town: Path, tmp_path: Path) -> None:
+    assert pipeline.audit_town(town, today=TODAY).passed
+    (town / "site" / "index.html").write_text("<p>Ann Poole</p>", encoding="utf-8")
+    assert not pipeline.audit_town(town, today=TODAY).passed
+    write_town(tmp_path / "other")
+    with pytest.raises(InputError):
+        pipeline.audit_town(tmp_path / "other", today=TODAY)
