@@ -25,7 +25,8 @@ def leaves(annotation: object, path: str = "") -> Iterator[tuple[str, object, tu
     """Yield every leaf type reachable from a type, with its path and its constraints."""
     origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is typing.Annotated:
-        inner, *constraints = arguments
+        inner, *given = arguments
+        constraints = [part for one in given for part in getattr(one, "metadata", [one])]
         if inner in (str, int):
             yield path, inner, tuple(constraints)
             return

@@ -85,10 +85,10 @@ def test_the_site_comes_again_from_the_release_alone(town: Path, tmp_path: Path)
     (bare / "survey_data" / "map" / "addresses.csv").unlink()
     (bare / "survey_data" / "map" / "regions.csv").unlink()
     shutil.rmtree(bare / "private")
-    pipeline.site_from_release(bare, release, out=tmp_path / "again")
+    pipeline.site_from_release(bare, release, out=tmp_path / "again", today=TODAY)
     assert digests(tmp_path / "again") == digests(town / "site")
     with pytest.raises(InputError) as refused:
-        pipeline.site_from_release(bare, release, out=tmp_path / "again")
+        pipeline.site_from_release(bare, release, out=tmp_path / "again", today=TODAY)
     assert refused.value.problems[0].code == "folder-exists"
 
 

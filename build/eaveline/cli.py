@@ -37,6 +37,11 @@ def _town_folder(value: str | None) -> Path:
     return Path(value) if value is not None else Path.cwd()
 
 
+def _today() -> dt.date:
+    """Return the group's own day; records dated later are held."""
+    return dt.date.today()  # noqa: DTZ011 - the calendar on the volunteer's wall
+
+
 FOLDER = click.argument("folder", required=False, type=click.Path(file_okay=False))
 
 
@@ -51,15 +56,22 @@ def command() -> None:
 @command.command()
 @FOLDER
 @click.option(
+    "--premises-are-gone",
+    is_flag=True,
+    help="Join squares for good although many premises are gone from the list.",
+)
+@click.option(
     "--from-release",
     "release_file",
     type=click.Path(exists=True, dir_okay=False),
-    help="Build the site again from a published release.json, without any private file.",
+    help="Build the site again from a published release.json; no record goes into it.",
 )
 @click.option(
     "--to", "out", type=click.Path(), help="With --from-release: the new folder for the site."
 )
-def build(folder: str | None, release_file: str | None, out: str | None) -> None:
+def build(
+    *, folder: str | None, premises_are_gone: bool, release_file: str | None, out: str | None
+) -> None:
     """Check, merge, blur, build and audit the town in FOLDER.
 
     The site goes to site/, the group's own papers to private/. The old site stays until the
@@ -79,11 +91,16 @@ def build(folder: str | None, release_file: str | None, out: str | None) -> None
             raise click.UsageError(
                 "The file given with --from-release is not a release.json."
             ) from None
-        pipeline.site_from_release(town, release, out=Path(out))
-        click.echo(f"The site is in {out}. It was not audited: the register was not read.")
+        with talk.progress() as progress:
+            pipeline.site_from_release(
+                town, release, out=Path(out), today=_today(), progress=progress
+            )
+        click.echo(f"The site is in {out}.")
         return
     with talk.progress() as progress:
-        outcome = pipeline.build_town(town, today=dt.date.today(), progress=progress)  # noqa: DTZ011 - the group's own day
+        outcome = pipeline.build_town(
+            town, today=_today(), accept_loss=premises_are_gone, progress=progress
+        )
     talk.show_summary(outcome)
 
 
@@ -94,9 +111,7 @@ def check(folder: str | None) -> None:
     from eaveline import pipeline, talk  # noqa: PLC0415
 
     with talk.progress() as progress:
-        intake, town = pipeline.check_town(
-            _town_folder(folder), today=dt.date.today(), progress=progress
-        )  # noqa: DTZ011
+        intake, town = pipeline.check_town(_town_folder(folder), today=_today(), progress=progress)
     talk.show_check(intake, town.notices)
 
 
@@ -107,7 +122,7 @@ def audit(folder: str | None) -> None:
     from eaveline import pipeline, talk  # noqa: PLC0415
 
     with talk.progress() as progress:
-        result = pipeline.audit_town(_town_folder(folder), today=dt.date.today(), progress=progress)  # noqa: DTZ011
+        result = pipeline.audit_town(_town_folder(folder), today=_today(), progress=progress)
     talk.show_audit(result)
 
 
@@ -120,7 +135,7 @@ def _error_console() -> Console:
 def main() -> None:
     """Run the command and turn every ending into an exit code."""
     try:
-        command.main(standalone_mode=False)
+        command.main(prog_name="eaveline", standalone_mode=False)
     except EavelineError as error:
         console = _error_console()
         if error.exit_code is ExitCode.REFUSED:

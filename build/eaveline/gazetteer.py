@@ -17,6 +17,7 @@ from eaveline.private.addresses import AddressBook, load_addresses
 from eaveline.private.frame import TownFrame
 from eaveline.private.gridref import GridSquare, parse_grid_ref
 from eaveline.private.locate import locate
+from eaveline.private.register import Register
 from eaveline.private.street_lines import StreetLines
 from eaveline.private.streets import StreetMatcher
 from eaveline.private.sun import sunrise_minutes, sunset_minutes
@@ -24,7 +25,7 @@ from eaveline.private.transform import to_degrees
 from eaveline.protect.frozen import regions_for_build
 from eaveline.protect.partition import cells_within, count_premises
 from eaveline.protect.premises import Premises, assign_building
-from eaveline.protect.premises_files import load_premises
+from eaveline.protect.premises_files import load_premises, looks_partial
 from eaveline.protect.regions import MapRule, Regions, no_regions
 from eaveline.public.basemap import BaseMap, load_basemap
 
@@ -32,6 +33,7 @@ PUBLISHED_MARK = "private/map-published"
 """Left when a map has been published, so that a lost regions.csv is never made anew."""
 
 _NEAR_CENTRE_M = 2_000.0
+_NO_BUILDINGS = pd.DataFrame({"easting": np.empty(0), "northing": np.empty(0)})
 
 Integers = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -116,6 +118,15 @@ class Gazetteer:
             return np.full(len(easting), -1, dtype=np.int64)
         return assign_building(easting, northing, uncertainty_m, self.premises)
 
+    def partial_list(self, register: Register) -> tuple[Problem, ...]:
+        """Say whether many nests and boxes lie far from any premises; see `looks_partial`."""
+        if self.premises is None:
+            return ()
+        columns = ["easting", "northing", "uncertainty_m"]
+        places = pd.concat([register.sites[columns], register.boxes[columns]])
+        found = looks_partial(*(places[name].to_numpy() for name in columns), self.premises)
+        return (found,) if found is not None else ()
+
     def find_street(self, text: str) -> str | None:
         """Return the slug of the street that a text names for certain, or None."""
         (reading,) = self.streets.read([text])
@@ -132,8 +143,17 @@ class Gazetteer:
         return sunrise_minutes(dates, **where), sunset_minutes(dates, **where)
 
 
-def load_gazetteer(folder: Path, config: Config) -> Gazetteer:
+def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -> Gazetteer:
     """Read survey_data/map/.
+
+    Parameters
+    ----------
+    folder
+        The town's folder.
+    config
+        Its settings.
+    accept_loss
+        Join regions even where many premises are gone; see `protect.updating`.
 
     Raises
     ------
@@ -150,14 +170,18 @@ def load_gazetteer(folder: Path, config: Config) -> Gazetteer:
     bounds = _bounds(basemap, premises, centre)
     rule = MapRule(config.privacy.minimum_premises, size, config.crs)
     regions = no_regions(rule)
-    if premises is not None and not premises.buildings.empty:
+    regions_file = map_folder / "regions.csv"
+    # A list that has vanished from a town with a map is refused below, not passed over.
+    if premises is not None or regions_file.exists():
+        found = premises.buildings if premises is not None else _NO_BUILDINGS
         regions, changes = regions_for_build(
-            map_folder / "regions.csv",
+            regions_file,
             release_file=folder / "site" / "data" / "release.json",
             published_before=(folder / PUBLISHED_MARK).exists(),
-            premises=count_premises(premises.buildings, cell_size_m=size),
+            premises=count_premises(found, cell_size_m=size),
             boundary_cells=cells_within(basemap.boundary, cell_size_m=size),
             rule=rule,
+            accept_loss=accept_loss,
         )
         notices = (*notices, *changes)
     public, unknown = _public_buildings(config, addresses, premises)

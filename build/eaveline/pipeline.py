@@ -48,7 +48,9 @@ class Outcome:
     files_changed: int
 
 
-def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> Outcome:
+def build_town(
+    folder: Path, *, today: dt.date, accept_loss: bool = False, progress: Progress = _quiet
+) -> Outcome:
     """Build a town's site and its private papers.
 
     Parameters
@@ -57,6 +59,8 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
         The town's folder: it holds survey_data/, content/ and perhaps theme/.
     today
         Records dated later are held. Nothing published depends on it.
+    accept_loss
+        Join squares even where many premises are gone from the list.
     progress
         Told of each step.
 
@@ -69,7 +73,7 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
     """
     config = load_config(folder)
     progress("Reading the map")
-    town = load_gazetteer(folder, config)
+    town = load_gazetteer(folder, config, accept_loss=accept_loss)
     progress("Reading records")
     intake = take_in_town(folder, town, today=today, progress=progress)
     progress("Merging")
@@ -84,7 +88,7 @@ def build_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
         boxes=len(register.boxes),
         streets=len(town.basemap.streets),
         waiting=listing.waiting,
-        notices=town.notices,
+        notices=(*town.notices, *town.partial_list(register)),
     )
     progress("Writing the group's papers")
     kept = write_private(folder, intake, register, merges, summary, release, config)
@@ -254,13 +258,20 @@ def check_town(
     return take_in_town(folder, town, today=today, progress=progress), town
 
 
-def site_from_release(folder: Path, release: PublicRelease, *, out: Path) -> None:
-    """Build the site again from a published release, without any private file.
+def site_from_release(
+    folder: Path, release: PublicRelease, *, out: Path, today: dt.date, progress: Progress = _quiet
+) -> None:
+    """Build the site again from a published release.
+
+    No record goes into it; whatever records the folder still holds are only what the audit
+    looks for.
 
     Raises
     ------
     InputError
         If `out` exists already.
+    SiteRefusedError
+        If the audit finds something.
     """
     if out.exists():
         raise InputError(
@@ -271,6 +282,11 @@ def site_from_release(folder: Path, release: PublicRelease, *, out: Path) -> Non
             )
         )
     config = load_config(folder)
+    intake, town = check_town(folder, today=today, progress=progress)
     with staging_folder(folder) as staged:
+        progress("Making the site")
         make_site(folder, release, config, out=staged / "site")
+        audited = audit_staged(folder, staged / "site", intake, town, config)
+        if not audited.passed:
+            raise SiteRefusedError(audit_problems(audited))
         swap_in(staged / "site", out)

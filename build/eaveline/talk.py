@@ -23,7 +23,7 @@ def progress() -> Iterator[Callable[[str], None]]:
     """Give a function that shows what is being done now; on a plain pipe it says nothing."""
     console = Console(stderr=True)
     with console.status("Starting") as status:
-        yield lambda text: status.update(text)
+        yield status.update
 
 
 def show_summary(outcome: Outcome) -> None:

@@ -47,6 +47,7 @@ def _found(text: str, secrets: Secrets) -> list[str]:
         "Albert Road number 17",
         "Albert Road #17",
         "Albert Road 17 again has one",
+        "Albert Road 17 may have one",
         "albert-road-17.html",
         '{"house": "17", "street": "Albert Road"}',
         '{"street":"Albert Road","birds":3,"house_number":17}',
@@ -75,6 +76,7 @@ def test_a_house_with_its_street_is_found(secrets: Secrets, text: str) -> None:
         "Albert Road 17.30",
         "Albert Road 17th",
         "Albert Road 17 June",
+        "Albert Road 17 May",
         "Albert Road 17 to 24 swifts",
         "Albert Road 17%",
         "21.17 Albert Road",
@@ -137,6 +139,11 @@ def test_a_public_building_s_name_may_stand() -> None:
         public_names=frozenset({"Ottersley Primary School"}),
     )
     assert _found("Ottersley Primary School, Mill Lane", secrets) == []
+
+
+def test_a_slip_of_the_pen_is_no_street() -> None:
+    slips = frozenset({("road", "17"), ("the", "17"), ("", "17"), ("St", "17")})
+    assert _found("17 the road, 17 st", town_secrets(addresses=slips)) == []
 
 
 def test_nobody_may_allow_an_address(secrets: Secrets) -> None:

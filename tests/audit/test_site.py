@@ -76,8 +76,9 @@ def test_a_nest_among_the_squares_is_found_as_shape_and_as_text(
 
 def test_halves_of_a_position_far_apart_are_found(tmp_path: Path, secrets: Secrets) -> None:
     between = "<p>Swifts.</p>" * 50
+    north = f"{LATITUDE:.5f}".replace(".", "&#46;")
     (tmp_path / "a.html").write_text(
-        f"<p>North: {LATITUDE:.5f}</p>{between}<p>East: {LONGITUDE:.5f}</p>", encoding="utf-8"
+        f"<p>North: {north}</p>{between}<p>East: {LONGITUDE:.5f}</p>", encoding="utf-8"
     )
     (finding,) = audit_site(tmp_path, secrets).findings
     assert (finding.rule, finding.digest) == ("coordinate", None)

@@ -28,6 +28,9 @@ _SHORT = {
 }  # fmt: skip
 """Each word of a street's name to one short form (common abbreviations, no source)."""
 
+_TOO_COMMON = frozenset((*_SHORT.values(), "the", "a", "at", "in", "of", "on", "and", "or"))
+"""A 'street' of one such word is a slip of the pen that every sentence would match."""
+
 _WORD = re.compile(r"[a-z0-9]+")
 _CLIP = 90
 """Characters beside a number in which its street is looked for."""
@@ -50,10 +53,11 @@ _LAST_WORD = re.compile(
 _MARKS = frozenset(("no", "nos", "nr", "number", "numbers", "house", "flat", "#"))
 _MARK = re.compile(r"(?:\b(?:no|nos|nr|number|numbers|house|flat)\b\.?|#)\s*$", re.IGNORECASE)
 _MONTHS = (
-    "jan|feb|mar|apr|may|jun|jul|aug|sep|sept|oct|nov|dec|january|february|march|april|june|july"
-    "|august|september|october|november|december"
+    r"(?:jan|feb|mar|apr|jun|jul|aug|sept?|oct|nov|dec|january|february|march|april|june|july"
+    r"|august|september|october|november|december|(?-i:May|MAY))\b"
 )
-_MONTH_BEFORE = re.compile(rf"\b(?:{_MONTHS})\.?\s*$", re.IGNORECASE)
+"""May only with a capital: 'number 17 may have one'."""
+_MONTH_BEFORE = re.compile(rf"\b{_MONTHS}\.?\s*$", re.IGNORECASE)
 _COUNTED = re.compile(
     rf"[\s_-]*(?:[%:\u00b0]|\d|to\b|of\b|or\b|per\b|st\b|nd\b|rd\b|th\b|am\b|pm\b|{_MONTHS}"
     r"|monday|tuesday|wednesday|thursday|friday|saturday|sunday|more\b|new\b|other|old\b|pairs?\b"
@@ -145,7 +149,7 @@ def addresses_of(secrets: Secrets) -> Addresses:
     named: dict[str, dict[tuple[str, Words], _NamedHouse]] = defaultdict(dict)
     for street, house in secrets.addresses:
         words = street_words(street)
-        if not words:
+        if not words or (len(words) == 1 and words[0] in _TOO_COMMON):
             continue
         numbers[words] |= {n for n in house_numbers(house) if (words, n) not in public}
         name = _house_name(house)
@@ -282,15 +286,19 @@ def _in_fields(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
 def _named(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     if not addresses.named:
         return
-    words = {word.replace("'", "") for word in re.findall(r"[a-z']+", text.lower())}
+    lower = text.lower()
+    words = {word.replace("'", "") for word in re.findall(r"[a-z']+", lower)}
     for word in words & addresses.named.keys():
         for house in addresses.named[word]:
-            for match in house.pattern.finditer(text):
-                if _beside_street(text, match, house) or (
-                    house.stands_alone and _is_a_name(match[0])
+            at = lower.find(word)
+            while at >= 0:
+                match = house.pattern.search(text, max(0, at - _CLIP), at + _CLIP)
+                if match is not None and (
+                    _beside_street(text, match, house)
+                    or (house.stands_alone and _is_a_name(match[0]))
                 ):
                     yield match.start(), f"{' '.join(house.street)} {house.key}"
-                    break
+                at = lower.find(word, at + len(word))
 
 
 def _beside_street(text: str, match: re.Match[str], house: _NamedHouse) -> bool:

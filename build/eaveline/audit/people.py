@@ -26,6 +26,8 @@ _INITIAL_OR_WORD = frozenset("AIO")
 _NAME_WORD = re.compile(r"[^\W\d_]+(?:['-][^\W\d_]+)*")
 _REACH = 100
 """Characters around one of its words in which a name is looked for; no form of it is longer."""
+_BESIDE = 45
+"""The same for an initial or a title beside the surname."""
 _LETTERS = re.compile(r"[^\W\d_]+")
 _BEFORE = r"(?<![^\W\d_])(?<![^\W\d_]')"
 _AFTER = r"(?![^\W\d_])"
@@ -37,7 +39,12 @@ _CREDIT = r"(?:by|to|from|with|thanks|recorder|observer|author|host|member|owner
 @dataclass(frozen=True, slots=True, repr=False)
 class _Person:
     key: str
-    patterns: tuple[re.Pattern[str], ...]
+    forename: str
+    """The start of it up to the first mark, in small letters."""
+    whole: tuple[re.Pattern[str], ...]
+    """Forename with surname."""
+    short: tuple[re.Pattern[str], ...]
+    """Surname with an initial or a title beside it."""
 
 
 def _word(name: str) -> str:
@@ -69,18 +76,30 @@ def _cased(word: str) -> str:
     return rf"(?:{_word(word[:1].upper() + word[1:])}|{_word(word.upper())})"
 
 
-def _patterns(words: list[str]) -> Iterable[re.Pattern[str]]:
+def _person(words: list[str]) -> _Person:
     first, last = words[0], words[-1]
-    yield re.compile(rf"{_BEFORE}{_word(first)}{_BETWEEN}{_word(last)}{_AFTER}", re.IGNORECASE)
-    yield re.compile(rf"{_BEFORE}{_word(last)}{_GAP}{_word(first)}{_AFTER}", re.IGNORECASE)
     titles = "|".join(sorted(_TITLES))
-    yield re.compile(rf"{_BEFORE}(?:{titles})[.\s_+-]{{1,3}}{_word(last)}{_AFTER}", re.IGNORECASE)
     initial = first[0].upper()
     stop = r"\." if initial in _INITIAL_OR_WORD else r"\.?"
     more = r"(?:[\s.]{0,2}[A-Z]\b\.?){0,2}"
-    yield re.compile(rf"{_BEFORE}{initial}(?:{stop}{more}[\s_+-]{{1,2}}|\.){_cased(last)}{_AFTER}")
-    yield re.compile(rf"{_BEFORE}{_cased(last)}[\s,_+-]{{1,3}}{initial}{stop}(?![\w'])")
-    yield re.compile(rf"{_BEFORE}{initial}[._-]\s?{_word(last)}{_AFTER}", re.IGNORECASE)
+    return _Person(
+        key=" ".join(words).casefold(),
+        forename=_LETTERS.findall(first.lower())[0],
+        whole=(
+            re.compile(rf"{_BEFORE}{_word(first)}{_BETWEEN}{_word(last)}{_AFTER}", re.IGNORECASE),
+            re.compile(rf"{_BEFORE}{_word(last)}{_GAP}{_word(first)}{_AFTER}", re.IGNORECASE),
+        ),
+        short=(
+            re.compile(
+                rf"{_BEFORE}(?:{titles})[.\s_+-]{{1,3}}{_word(last)}{_AFTER}", re.IGNORECASE
+            ),
+            re.compile(
+                rf"{_BEFORE}{initial}(?:{stop}{more}[\s_+-]{{1,2}}|\.){_cased(last)}{_AFTER}"
+            ),
+            re.compile(rf"{_BEFORE}{_cased(last)}[\s,_+-]{{1,3}}{initial}{stop}(?![\w'])"),
+            re.compile(rf"{_BEFORE}{initial}[._-]\s?{_word(last)}{_AFTER}", re.IGNORECASE),
+        ),
+    )
 
 
 @dataclass(frozen=True, repr=False, eq=False)
@@ -120,7 +139,7 @@ def people_of(secrets: Secrets) -> People:
             if len(words) == 1:
                 singles.add(words[0])
                 continue
-            person = _Person(" ".join(words).casefold(), tuple(_patterns(words)))
+            person = _person(words)
             first, last = words[0].lower(), words[-1].lower()
             runs = _LETTERS.findall(last)
             joined = re.sub(r"['-]", "", last)
@@ -167,7 +186,7 @@ def people_hits(text: str, people: People) -> list[Hit]:
             hits += [
                 Hit(RULE, person.key, match.start())
                 for person in people.by_word[word]
-                if (match := _match(text, at, person, people)) is not None
+                if (match := _match(text, lower, at, person, people)) is not None
             ]
             at = lower.find(word, at + len(word))
     if people.one_word is not None:
@@ -179,11 +198,15 @@ def people_hits(text: str, people: People) -> list[Hit]:
     return hits
 
 
-def _match(text: str, at: int, person: _Person, people: People) -> re.Match[str] | None:
+def _match(text: str, lower: str, at: int, person: _Person, people: People) -> re.Match[str] | None:
     """Return the person's name in any form around a place where part of it stands."""
-    start, end = max(0, at - _REACH), at + _REACH
-    for pattern in person.patterns:
-        for match in pattern.finditer(text, start, end):
+    near = max(0, at - _REACH), at + _REACH
+    beside = max(0, at - _BESIDE), at + _BESIDE
+    forms = [(pattern, beside) for pattern in person.short]
+    if lower.find(person.forename, *near) >= 0:
+        forms += [(pattern, near) for pattern in person.whole]
+    for pattern, window in forms:
+        for match in pattern.finditer(text, *window):
             if not _is_public(match, text, people):
                 return match
     return None

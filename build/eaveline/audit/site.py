@@ -95,12 +95,9 @@ class _Reader:
             if key in self.known:
                 continue
             found = self.known[key] = _Read()
-            readings_here = readings(fragment.text, css=key[1])
+            *written, undone = readings(fragment.text, css=key[1])
             # Two readings of one text would count its lone numbers twice.
-            new += [
-                (text, found if i == 0 else _Read(found.hits))
-                for i, text in enumerate(readings_here)
-            ]
+            new += [*((text, _Read(found.hits)) for text in written), (undone, found)]
         if not new:
             return
         exact = _Batch(entry for entry in new if _MAY_BE_EXACT.search(entry[0]))

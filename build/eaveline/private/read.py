@@ -212,7 +212,7 @@ def _read_fast(data: bytes, text: str, *, folder: str, name: str) -> RawFile | N
     known = heading_table(folder)
     if (
         sum(plain(heading) in known for heading in headings) < max(2, len(headings) // 2)
-        or '"' in first_line
+        or first_line.count('"') % 2  # a heading that runs over several lines
     ):
         return None
     names = [f"c{index}" for index in range(len(headings))]

@@ -14,6 +14,8 @@ from eaveline.private.schema import plain
 from eaveline.private.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 
 MINUTES_A_DAY = 1440
+_FAR_MINUTE = 100_000_000
+"""Later than any minute since 1970 that a record can have."""
 _DOUBTFUL = 1.6
 """Pairs up to this many times the limits are shown in worth-a-look.csv."""
 _MOST_DOUBTFUL = 500
@@ -143,24 +145,29 @@ def _retyped(
     recorder: Ints,
 ) -> tuple[Ints, Ints]:
     """Return pairs of rows that one person sent twice in different spellings."""
+    timed = rows["time"].notna().to_numpy()
+    moment = pd.Series(recorder * _FAR_MINUTE + minute.astype(np.int64))
+    # Few rows share person and minute with another, and only those are compared in full.
+    same = np.flatnonzero((recorder >= 0) & timed & moment.duplicated(keep=False).to_numpy())
+    some = rows.iloc[same]
     frame = pd.DataFrame(
         {
-            "minute": minute,
-            "timed": rows["time"].notna().to_numpy(),
-            "species": rows["species"].cat.codes.to_numpy(),
-            "code": codes,
-            "recorder": recorder,
-            "birds": rows["birds"].fillna(-1).to_numpy(),
-            "easting": rows["easting"].round(0).to_numpy(),
-            "northing": rows["northing"].round(0).to_numpy(),
+            "moment": moment.to_numpy()[same],
+            "species": some["species"].cat.codes.to_numpy(),
+            "code": codes[same],
+            "birds": some["birds"].fillna(-1).to_numpy(),
+            "easting": some["easting"].round(0).to_numpy(),
+            "northing": some["northing"].round(0).to_numpy(),
         }
     )
-    named = frame[(frame["recorder"] >= 0) & frame["timed"]]
-    first = named.groupby(list(frame.columns), sort=False)["minute"].transform(
-        lambda group: group.index[0]
-    )
-    again = named.index[first.to_numpy() != named.index.to_numpy()].to_numpy(dtype=np.int64)
-    return first.loc[again].to_numpy(dtype=np.int64), again
+    first = same[
+        frame.assign(at=np.arange(len(frame)))
+        .groupby(list(frame.columns), sort=False)["at"]
+        .transform("first")
+        .to_numpy(dtype=np.int64)
+    ]
+    again = first != same
+    return first[again], same[again]
 
 
 def _collapse(

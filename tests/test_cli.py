@@ -1,0 +1,123 @@
+"""The command as a person types it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from small_town import SIGHTINGS, write_records, write_town
+
+PACKAGE = Path(__file__).resolve().parent.parent / "build"
+
+
+def run(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
+    """Run the command in a folder."""
+    environment = dict(os.environ, PYTHONPATH=str(PACKAGE), COLUMNS="100", NO_COLOR="1")
+    return subprocess.run(
+        [sys.executable, "-m", "eaveline", *words],
+        cwd=cwd,
+        env=environment,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def town(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = write_town(tmp_path_factory.mktemp("town"))
+    bad = "31/6/2026,21:40,TG 5005 4020,,,swift,screaming party,4,Wilfred Oakapple,\n"
+    write_records(folder, {"sightings/bad.csv": SIGHTINGS + bad})
+    return folder
+
+
+def test_without_a_verb_it_builds_and_says_what_became_of_every_row(town: Path) -> None:
+    done = run(cwd=town)
+    assert done.returncode == 0, done.stderr
+    for words in (
+        "Rows read",
+        "used",
+        "held back",
+        "nest sites",
+        "site/index.html",
+        "rows-to-fix.csv",
+    ):
+        assert words in done.stdout
+    assert "Oakapple" not in done.stdout + done.stderr
+    again = run("build", str(town), cwd=town.parent)
+    assert "0 files new or changed" in again.stdout.replace("\n", " ")
+
+
+def test_check_groups_what_is_wrong_and_fits_a_script(town: Path) -> None:
+    done = run("check", str(town), cwd=town.parent)
+    assert done.returncode == 0
+    assert "There is no such day." in done.stdout
+    assert "Oakapple" not in done.stdout + done.stderr
+
+
+def test_audit_passes_and_refuses(town: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "copy"
+    shutil.copytree(town, copy)
+    run("build", cwd=copy)
+    assert run("audit", cwd=copy).returncode == 0
+    (copy / "site" / "index.html").write_text("<p>Ann Poole</p>", encoding="utf-8")
+    refused = run("audit", cwd=copy)
+    assert refused.returncode == 1
+    assert "Ann" not in refused.stdout + refused.stderr
+
+
+def test_a_folder_without_a_town_is_bad_input(tmp_path: Path) -> None:
+    done = run(cwd=tmp_path)
+    assert done.returncode == 2
+    assert "town-file-missing" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    "words", [["--from-release", "x"], ["build", "--to", "y"], ["check", "--nonsense"]]
+)
+def test_wrong_words_are_bad_input(tmp_path: Path, words: list[str]) -> None:
+    done = run(*words, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+
+
+def test_help_tells_the_verbs_and_loads_no_table_library(tmp_path: Path) -> None:
+    done = run("--help", cwd=tmp_path)
+    assert done.returncode == 0
+    for verb in ("build", "check", "audit"):
+        assert verb in done.stdout
+    code = "import sys, eaveline.cli; sys.exit('pandas' in sys.modules or 'numpy' in sys.modules)"
+    environment = dict(os.environ, PYTHONPATH=str(PACKAGE))
+    assert (
+        subprocess.run([sys.executable, "-c", code], env=environment, check=False).returncode == 0
+    )
+
+
+def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path, tmp_path: Path) -> None:
+    code = (
+        "from eaveline import cli, pipeline\n"
+        "def broken(*words, **options): raise RuntimeError('12 Elm Row')\n"
+        "pipeline.build_town = broken\n"
+        "import sys; sys.argv = ['eaveline', 'build']\n"
+        "cli.main()\n"
+    )
+    environment = dict(os.environ, PYTHONPATH=str(PACKAGE))
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=town,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 3
+    assert "our-fault" in done.stderr
+    assert "Elm" not in done.stderr
+    assert "Traceback" not in done.stderr
