@@ -126,6 +126,13 @@ def test_every_problem_code_is_documented() -> None:
     assert missing == {}
 
 
+def test_the_list_of_codes_is_current() -> None:
+    from make_code_list import written  # noqa: PLC0415 - it imports the search above
+
+    guide = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    assert written(guide) == guide, "run tests/make_code_list.py"
+
+
 def test_problem_codes_are_kebab_case() -> None:
     odd = [code for code in problem_codes() if not re.fullmatch(r"[a-z]+(-[a-z0-9]+)*-?", code)]
     assert odd == []

@@ -111,6 +111,10 @@ def test_a_saint_s_street_has_many_spellings(secrets: Secrets, text: str) -> Non
     assert _found(text, secrets) == ["st marys ln 3"]
 
 
+def test_an_apostrophe_ends_no_field(secrets: Secrets) -> None:
+    assert _found('{"street": "St Mary\'s Lane", "house": 3}', secrets) == ["st marys ln 3"]
+
+
 @pytest.mark.parametrize(
     ("text", "found"),
     [

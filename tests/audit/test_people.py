@@ -51,6 +51,8 @@ def _found(text: str, secrets: Secrets) -> bool:
         "Amos Mill",
         "A. Mill",
         "Mr Mill",
+        "seen by A Mill",
+        '"observer": "A Mill"',
     ],
 )
 def test_a_person_is_found_in_any_form(secrets: Secrets, text: str) -> None:
@@ -112,9 +114,16 @@ def test_a_user_name_with_a_digit_is_found_anywhere() -> None:
     assert not _found("as swifty820 wrote", secrets)
 
 
-@pytest.mark.parametrize("name", ["anon", "A member", "Library staff", "Mill Lane", "Ottersley"])
+@pytest.mark.parametrize(
+    "name", ["anon", "A member", "town council grant", "Library staff", "Mill Lane", "Ottersley"]
+)
 def test_roles_or_public_names_are_nobody_s(name: str) -> None:
     assert not _found(f"seen by {name}.", town_secrets(people=frozenset({name})))
+
+
+@pytest.mark.parametrize("name", ["Una Church", "Grant Parish", "May Green", "Bob Street"])
+def test_a_name_that_is_a_common_word_is_still_a_name(name: str) -> None:
+    assert _found(f"with {name}.", town_secrets(people=frozenset({name})))
 
 
 def test_nobody_may_allow_a_person(secrets: Secrets) -> None:

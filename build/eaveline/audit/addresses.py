@@ -44,6 +44,7 @@ _HOUSE_FIRST = re.compile(
 )
 _GAP = frozenset(" \n\t\r,._+/-")
 _WIDEST_GAP = 3
+_LONGEST_WORD = 30
 _STREET_FIRST = re.compile(rf"[\s,._+/#-](?P<chain>{_UNIT}{_MORE})(?![^\W_]|[.:]\d)")
 _LAST_WORD = re.compile(
     r"(?P<last>[a-z0-9']+)\.?[\s,._+/-]{0,3}"
@@ -78,7 +79,8 @@ _HOUSE_KEY = re.compile(
     re.IGNORECASE,
 )
 _LONGEST_KEY = 30
-_VALUE = re.compile(rf"[\"'{CELL}\n,;:=<>{{}}]+")
+# An apostrophe within a name ends no value.
+_VALUE = re.compile(rf"(?:[\"{CELL}\n,;:=<>{{}}]|'(?![A-Za-z])|(?<![A-Za-z])')+")
 _KEYED_WINDOW = 240
 _LINK_WORDS = frozenset(("in", "on", "of", "at", "along"))
 _NOT_A_NAME = word_set("flat unit apartment apt no nr number first second ground floor a b")
@@ -155,13 +157,20 @@ def addresses_of(secrets: Secrets) -> Addresses:
         name = _house_name(house)
         if name and name.casefold() not in public_names:
             found = _named_house(name, words)
-            named[max(name.lower().split(), key=len).replace("'", "")][found.key, words] = found
+            for word in _keys(name):
+                named[word][found.key, words] = found
     return Addresses(
         numbers={street: frozenset(found) for street, found in numbers.items() if found},
         first_words=frozenset(street[0] for street in numbers),
         last_words=frozenset(street[-1] for street in numbers),
         named={word: tuple(houses.values()) for word, houses in named.items()},
     )
+
+
+def _keys(name: str) -> set[str]:
+    """Return runs of letters, one of which every spelling of a house's name holds."""
+    longest = max(name.lower().split(), key=len)
+    return {max(re.findall(r"[a-z]+", longest), key=len), longest.replace("'", "")}
 
 
 def _named_house(name: str, street: Words) -> _NamedHouse:
@@ -263,7 +272,9 @@ def _word_before(text: str, end: int) -> str:
     if text[at] == "#":
         return "#"
     start = at + 1
-    while start > 0 and (text[start - 1].isalnum() or text[start - 1] == "'"):
+    # No further than a word goes: some files hold runs of letters without end.
+    lowest = max(0, at - _LONGEST_WORD)
+    while start > lowest and (text[start - 1].isalnum() or text[start - 1] == "'"):
         start -= 1
     return text[start : at + 1].lower()
 
@@ -287,8 +298,7 @@ def _named(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     if not addresses.named:
         return
     lower = text.lower()
-    words = {word.replace("'", "") for word in re.findall(r"[a-z']+", lower)}
-    for word in words & addresses.named.keys():
+    for word in {*re.findall(r"[a-z]+", lower)} & addresses.named.keys():
         for house in addresses.named[word]:
             at = lower.find(word)
             while at >= 0:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 from eaveline.audit.findings import Hit
 from eaveline.audit.secrets import Secrets
-from eaveline.audit.text import folded, word_set
+from eaveline.audit.text import CELL, folded, word_set
 
 RULE = "person"
 
@@ -18,8 +17,12 @@ _TITLES = word_set("mr mrs ms miss mx dr rev revd prof sir lady dame lord cllr")
 _NOT_A_PERSON = word_set(
     "anon anonymous unknown public member members staff group team various resident residents"
     " neighbour neighbours visitor visitors passer passerby volunteer volunteers"
+    " council society association charity library police company ltd appeal donation"
 )
-"""A 'recorder' with one of these words is a role; finding it in a text says nothing."""
+"""A 'recorder' with one of these words is a role; finding it in a text says nothing.
+
+Only words that are nobody's name: Church, Grant, Parish are left out.
+"""
 _INITIAL_OR_WORD = frozenset("AIO")
 """Initials that are words as well: 'A Mill' may be a mill."""
 
@@ -97,9 +100,29 @@ def _person(words: list[str]) -> _Person:
                 rf"{_BEFORE}{initial}(?:{stop}{more}[\s_+-]{{1,2}}|\.){_cased(last)}{_AFTER}"
             ),
             re.compile(rf"{_BEFORE}{_cased(last)}[\s,_+-]{{1,3}}{initial}{stop}(?![\w'])"),
+            re.compile(
+                rf"(?:(?<=[\"'>;=,{CELL}])\s?|(?i:\b{_CREDIT})){initial}\s{_cased(last)}{_AFTER}"
+            ),
             re.compile(rf"{_BEFORE}{initial}[._-]\s?{_word(last)}{_AFTER}", re.IGNORECASE),
         ),
     )
+
+
+def _person_of_one_word(name: str) -> _Person:
+    """Return a name that is found only where a value stands, or after words such as 'seen by'.
+
+    A user name with a digit is no ordinary word, so it is found anywhere.
+    """
+    word = re.escape(name)
+    if re.search(r"\d", name):
+        pattern = rf"(?<![^\W_]){word}(?![^\W_])"
+    else:
+        credit = rf"(?i:\b{_CREDIT})"
+        pattern = (
+            rf"(?:(?<=[\"'>;=,{CELL}])|^|{credit})\s?{word}(?=[\"'<;{CELL}]|,(?! )|$)"
+            rf"|{credit}{word}(?![^\W_])"
+        )
+    return _Person(name.casefold(), name.lower(), (), (re.compile(pattern, re.MULTILINE),))
 
 
 @dataclass(frozen=True, repr=False, eq=False)
@@ -108,8 +131,6 @@ class People:
 
     by_word: dict[str, tuple[_Person, ...]]
     """A run of letters that every form of the name holds, to the people it may be."""
-    one_word: re.Pattern[str] | None
-    """Names of one word: found only where a value stands, or after words such as 'seen by'."""
     public_names: tuple[str, ...]
 
     def __repr__(self) -> str:
@@ -127,39 +148,29 @@ def people_of(secrets: Secrets) -> People:
     """Return the names to look for; those that are public names or roles are left out."""
     public = {folded(name).casefold() for name in secrets.public_names | secrets.street_names}
     by_word: dict[str, list[_Person]] = defaultdict(list)
-    singles: set[str] = set()
     for name in sorted(secrets.people):
         whole = folded(name).strip()
         if whole.casefold() in public or {*whole.lower().split()} & _NOT_A_PERSON:
             continue
-        if re.search(r"\d", whole) and " " not in whole:
-            singles.add(whole)
-            continue
-        for words in _split_couples(whole):
-            if len(words) == 1:
-                singles.add(words[0])
-                continue
-            person = _person(words)
-            first, last = words[0].lower(), words[-1].lower()
-            runs = _LETTERS.findall(last)
-            joined = re.sub(r"['-]", "", last)
-            for word in {max(runs, key=len), joined, first + joined, joined + first}:
+        is_user_name = re.search(r"\d", whole) is not None and " " not in whole
+        for words in [[whole]] if is_user_name else _split_couples(whole):
+            person = _person(words) if len(words) > 1 else _person_of_one_word(words[0])
+            for word in _keys(words):
                 by_word[word].append(person)
-    one_word = None
-    if singles:
-        names = "|".join(re.escape(name) for name in sorted(singles, key=len, reverse=True))
-        digits = "|".join(re.escape(name) for name in sorted(singles) if re.search(r"\d", name))
-        anywhere = rf"|(?<![^\W_])(?:{digits})(?![^\W_])" if digits else ""
-        one_word = re.compile(
-            rf"(?:(?<=[\"'>;=,\x02])|^|(?i:\b{_CREDIT}))\s?(?:{names})(?=[\"'<;\x02]|,(?! )|$)"
-            rf"|(?i:\b{_CREDIT})(?:{names})(?![^\W_]){anywhere}",
-            re.MULTILINE,
-        )
     return People(
         by_word={word: tuple(people) for word, people in by_word.items()},
-        one_word=one_word,
         public_names=tuple(sorted(public)),
     )
+
+
+def _keys(words: list[str]) -> set[str]:
+    """Return runs of letters, one of which every form of the name holds."""
+    first, last = words[0].lower(), words[-1].lower()
+    joined = re.sub(r"['-]", "", last)
+    keys = {max(_LETTERS.findall(last), key=len, default=""), joined}
+    if len(words) > 1:
+        keys |= {first + joined, joined + first}
+    return keys - {""}
 
 
 def people_hits(text: str, people: People) -> list[Hit]:
@@ -189,12 +200,6 @@ def people_hits(text: str, people: People) -> list[Hit]:
                 if (match := _match(text, lower, at, person, people)) is not None
             ]
             at = lower.find(word, at + len(word))
-    if people.one_word is not None:
-        hits += [
-            Hit(RULE, match[0].casefold(), match.start())
-            for match in people.one_word.finditer(text)
-            if not _is_public(match, text, people)
-        ]
     return hits
 
 

@@ -195,12 +195,11 @@ def settle(
     all_faults = _stack_lines(faults)
     forgotten = forgotten_rows(tables, rows, forgetting or Forgetting())
     first_pass = resolve(rows, all_faults, forgotten)
-    usable = {folder: table[first_pass.is_used(table.index)] for folder, table in tables.items()}
-    all_faults = _stack_lines(
-        [all_faults, cross_reference(usable, tables, find_street=find_street)]
-    )
-    ledger = resolve(rows, all_faults, forgotten)
-    final = {folder: table[ledger.is_used(table.index)] for folder, table in tables.items()}
+    usable = {folder: _used(table, first_pass) for folder, table in tables.items()}
+    across = cross_reference(usable, tables, find_street=find_street)
+    all_faults = _stack_lines([all_faults, across])
+    ledger = resolve(rows, all_faults, forgotten) if len(across) else first_pass
+    final = {folder: _used(table, ledger) for folder, table in tables.items()}
     for folder in KINDS:
         final.setdefault(folder, _empty_table(folder))
     names_of_files = tuple(raw.name for raw in raw_files)
@@ -212,6 +211,11 @@ def settle(
         files=raw_files,
         notices=tuple(found_notices),
     )
+
+
+def _used(table: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+    used = ledger.is_used(table.index)
+    return table if used.all() else table[used]
 
 
 def _with_row_ids(found: pd.DataFrame, start: int) -> pd.DataFrame:

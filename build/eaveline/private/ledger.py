@@ -22,6 +22,14 @@ class RowState(StrEnum):
 
 
 STATES = tuple(RowState)
+_CODE = {state: code for code, state in enumerate(STATES)}
+_Codes = npt.NDArray[np.int8]
+
+
+def _states(codes: _Codes) -> pd.Categorical:
+    return pd.Categorical.from_codes(
+        codes, categories=pd.Index([state.value for state in STATES], dtype=object)
+    )
 
 
 @dataclass(frozen=True, repr=False)
@@ -50,7 +58,8 @@ class Ledger:
 
     def is_used(self, row_ids: pd.Index) -> npt.NDArray[np.bool_]:
         """Return which of these rows are used."""
-        return np.asarray(self.rows.loc[row_ids, "state"] == RowState.USED.value)
+        state = self.rows["state"].cat.codes.to_numpy()
+        return np.asarray(state[self.rows.index.get_indexer(row_ids)] == _CODE[RowState.USED])
 
     def counts(self) -> dict[RowState, int]:
         """Return how many rows are in each state; the sum is the number of rows read."""
@@ -63,12 +72,15 @@ class Ledger:
             return self
         ids = np.fromiter(members, dtype=np.int64, count=len(members))
         into = np.fromiter(members.values(), dtype=np.int64, count=len(members))
-        rows = self.rows.copy()
-        if not (rows.loc[ids, "state"] == RowState.USED.value).all():
+        at = self.rows.index.get_indexer(ids)
+        state = self.rows["state"].cat.codes.to_numpy(copy=True)
+        if not (state[at] == _CODE[RowState.USED]).all():
             msg = "only used rows can be merged"
             raise ValueError(msg)
-        rows.loc[ids, "state"] = RowState.MERGED.value
-        rows.loc[ids, "into"] = into
+        state[at] = _CODE[RowState.MERGED]
+        target = self.rows["into"].to_numpy(copy=True)
+        target[at] = into
+        rows = self.rows.assign(state=_states(state), into=target)
         return Ledger(rows, self.added_faults, self.file_names)
 
 
@@ -90,19 +102,17 @@ def resolve(lines: pd.DataFrame, faults: pd.DataFrame, forgotten: Iterable[int])
     """
     count = len(lines)
     ids = lines.index.to_numpy(dtype=np.int64)
-    state = np.full(count, RowState.USED.value, dtype=object)
+    state = np.full(count, _CODE[RowState.USED], dtype=np.int8)
     into = np.full(count, -1, dtype=np.int64)
     faulty = np.isin(ids, faults["row_id"].to_numpy(dtype=np.int64))
     gone = np.isin(ids, np.fromiter(forgotten, dtype=np.int64))
-    state[gone] = RowState.FORGOTTEN.value
+    state[gone] = _CODE[RowState.FORGOTTEN]
     added = _settle_corrections(lines, state, into, faulty, gone)
     added_ids = np.array([row_id for row_id, _ in added], dtype=np.int64)
     faulty |= np.isin(ids, added_ids)
     _settle_identical(lines, state, into, faulty)
-    state[(state == RowState.USED.value) & faulty] = RowState.HELD.value
-    rows = lines.assign(
-        state=pd.Categorical(state, categories=[s.value for s in STATES]), into=into
-    )
+    state[(state == _CODE[RowState.USED]) & faulty] = _CODE[RowState.HELD]
+    rows = lines.assign(state=_states(state), into=into)
     added_faults = pd.DataFrame(
         {
             "row_id": added_ids,
@@ -116,7 +126,7 @@ def resolve(lines: pd.DataFrame, faults: pd.DataFrame, forgotten: Iterable[int])
 
 def _settle_corrections(
     lines: pd.DataFrame,
-    state: npt.NDArray[np.object_],
+    state: _Codes,
     into: npt.NDArray[np.int64],
     faulty: npt.NDArray[np.bool_],
     gone: npt.NDArray[np.bool_],
@@ -146,11 +156,11 @@ def _settle_corrections(
             )
             continue
         live = originals[~gone[originals]]
-        state[live] = RowState.REPLACED.value
+        state[live] = _CODE[RowState.REPLACED]
         into[live] = ids[best[0]]
         if len(valid):
             beaten = positions[faulty[positions]]
-            state[beaten] = RowState.REPLACED.value
+            state[beaten] = _CODE[RowState.REPLACED]
             into[beaten] = ids[valid[0]]
         if len(np.unique(keys[valid])) > 1:
             added.extend((int(ids[p]), "correction-twice") for p in valid)
@@ -159,7 +169,7 @@ def _settle_corrections(
 
 def _settle_identical(
     lines: pd.DataFrame,
-    state: npt.NDArray[np.object_],
+    state: _Codes,
     into: npt.NDArray[np.int64],
     faulty: npt.NDArray[np.bool_],
 ) -> None:
@@ -169,7 +179,10 @@ def _settle_identical(
     as cells beyond the last heading.
     """
     ids = lines.index.to_numpy(dtype=np.int64)
-    live = np.flatnonzero((state == RowState.USED.value) & (lines["key"].to_numpy() != 0))
+    live = np.flatnonzero((state == _CODE[RowState.USED]) & (lines["key"].to_numpy() != 0))
+    # The key is made from the folder too. Few rows share one, and only those are compared.
+    keys = lines["key"].to_numpy()[live]
+    live = live[pd.Series(keys).duplicated(keep=False).to_numpy()]
     live = live[np.argsort(faulty[live], kind="stable")]
     frame = pd.DataFrame(
         {
@@ -180,5 +193,5 @@ def _settle_identical(
     )
     first = frame.groupby(["folder", "key"], sort=False)["id"].transform("first").to_numpy()
     repeated = ids[live] != first
-    state[live[repeated]] = RowState.MERGED.value
+    state[live[repeated]] = _CODE[RowState.MERGED]
     into[live[repeated]] = first[repeated]

@@ -43,7 +43,8 @@ def positions_of(
     """Return the positions of both rows of each pair whose keys are both among `keys`."""
     if not pairs:
         return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
-    where = {int(key): position for position, key in enumerate(keys)}
+    wanted = np.array(sorted({key for pair in pairs for key in pair}), dtype=np.uint64)
+    where = {int(keys[at]): at for at in np.flatnonzero(np.isin(keys, wanted)).tolist()}
     found = [(where[a], where[b]) for a, b in sorted(pairs) if a in where and b in where]
     both = np.array(found, dtype=np.int64).reshape(-1, 2)
     return both.min(axis=1), both.max(axis=1)
@@ -60,7 +61,7 @@ def joined_labels(label: Ints, pairs: tuple[Ints, Ints]) -> Ints:
     """Return the labels after joining the clusters of each pair, the lowest label winning."""
     if not len(pairs[0]):
         return label
-    parent = {int(name): int(name) for name in np.unique(label)}
+    parent = {int(name): int(name) for name in label[np.concatenate(pairs)]}
 
     def root(name: int) -> int:
         while parent[name] != name:
@@ -71,4 +72,7 @@ def joined_labels(label: Ints, pairs: tuple[Ints, Ints]) -> Ints:
     for a, b in zip(label[pairs[0]], label[pairs[1]], strict=True):
         low, high = sorted((root(int(a)), root(int(b))))
         parent[high] = low
-    return np.array([root(int(name)) for name in label], dtype=np.int64)
+    joined = label.copy()
+    touched = np.flatnonzero(np.isin(label, np.array(list(parent), dtype=np.int64)))
+    joined[touched] = [root(int(name)) for name in label[touched]]
+    return joined

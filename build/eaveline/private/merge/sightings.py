@@ -16,8 +16,8 @@ from eaveline.private.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 MINUTES_A_DAY = 1440
 _FAR_MINUTE = 100_000_000
 """Later than any minute since 1970 that a record can have."""
-_DOUBTFUL = 1.6
-"""Pairs up to this many times the limits are shown in worth-a-look.csv."""
+_DOUBTFUL = (1.05, 1.6)
+"""Pairs up to this many times the limits are doubtful; the second where the first gives few."""
 _MOST_DOUBTFUL = 500
 
 _MOST_ALLOWED_M = 100.0
@@ -26,7 +26,22 @@ _MOST_ALLOWED_M = 100.0
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
 
-_CLASS_OF_CODE = {0: 0, 1: 1, 3: 3, 5: 5, 6: 6, 9: 9, 13: 13, 14: 13, 15: 13, 16: 13}
+_COLUMNS = [
+    "key",
+    "date",
+    "time",
+    "species",
+    "behaviour",
+    "birds",
+    "seen_by",
+    "easting",
+    "northing",
+    "uncertainty_m",
+    "method",
+    "calls_playing",
+    "notes",
+]
+_CLASS_OF_CODE = np.array([*range(13), 13, 13, 13, 13], dtype=np.int64)
 """Behaviour classes that can be one event: all signs of an occupied nest are one class."""
 
 
@@ -80,54 +95,91 @@ def merge_sightings(
         The limits.
     """
     # Content alone sets the order, so that files and rows may come in any order.
-    rows = table.sort_values(["key"], kind="stable")
-    codes: Ints = np.asarray(rows["behaviour"].astype(object).map(BEHAVIOUR_CODES), dtype=np.int64)
-    day = rows["date"].to_numpy().astype("datetime64[D]").astype(np.int64)
-    time = rows["time"].to_numpy(dtype=np.float64)
+    rows = table[_COLUMNS].take(np.argsort(table["key"].to_numpy(), kind="stable"))
+    codes = _atlas_codes(rows["behaviour"])
     keys = rows["key"].to_numpy(dtype=np.uint64)
     count = len(rows)
-    classes = np.array([_CLASS_OF_CODE[int(code)] for code in codes], dtype=np.int64)
-    species = np.asarray(rows["species"].cat.codes, dtype=np.int64)
-    recorder = _recorders(rows["seen_by"])
+    day = rows["date"].to_numpy().astype("datetime64[D]").astype(np.int64)
+    time = rows["time"].to_numpy(dtype=np.float64)
     timed = np.isfinite(time)
-    places = {
-        "easting": rows["easting"].to_numpy(dtype=np.float64),
-        "northing": rows["northing"].to_numpy(dtype=np.float64),
-        "uncertainty_m": np.minimum(
-            rows["uncertainty_m"].to_numpy(dtype=np.float64), _MOST_ALLOWED_M
-        ),
-    }
     minute: Floats = (day * MINUTES_A_DAY + np.where(timed, time, 0.0)).astype(np.float64)
-    group = species * 100 + classes
+    recorder = _recorders(rows["seen_by"])
+    retyped, typed_again = _retyped(rows, minute, codes, recorder)
+    # A row typed again stands where its first stands, and takes no part of its own.
+    timed[typed_again] = False
     candidates = np.flatnonzero(timed)
-    first, second, part = near_pairs(
-        **{name: values[candidates] for name, values in places.items()},
-        minute=minute[candidates],
-        group=group[candidates],
-        recorder=recorder[candidates],
-        distance_m=distance_m * _DOUBTFUL,
-        minutes=minutes * _DOUBTFUL,
-    )
-    first, second, part = candidates[first], candidates[second], part * _DOUBTFUL
+    group = np.asarray(rows["species"].cat.codes, dtype=np.int64) * 100 + _CLASS_OF_CODE[codes]
+    reach = np.minimum(rows["uncertainty_m"].to_numpy(dtype=np.float64), _MOST_ALLOWED_M)
     barred = positions_of(decisions.different, keys)
-    allowed = without_pairs(first, second, barred, count=count)
-    first, second, part = first[allowed], second[allowed], part[allowed]
+
+    def pairs(widened: float) -> tuple[Ints, Ints, Floats]:
+        first, second, part = near_pairs(
+            easting=rows["easting"].to_numpy(dtype=np.float64)[candidates],
+            northing=rows["northing"].to_numpy(dtype=np.float64)[candidates],
+            uncertainty_m=reach[candidates],
+            minute=minute[candidates],
+            group=group[candidates],
+            recorder=recorder[candidates],
+            distance_m=distance_m * widened,
+            minutes=minutes * widened,
+        )
+        first, second, part = candidates[first], candidates[second], part * widened
+        allowed = without_pairs(first, second, barred, count=count)
+        return first[allowed], second[allowed], part[allowed]
+
+    first, second, part = near = pairs(_DOUBTFUL[0])
     within = part <= 1.0
-    retyped = _retyped(rows, minute, codes, recorder)
     label = complete_linkage(count, first[within], second[within], part[within])
-    label = joined_labels(label, retyped)
+    label[typed_again] = label[retyped]
     label = joined_labels(label, positions_of(decisions.same, keys))
-    return _collapse(
-        rows,
-        label,
-        codes=codes,
-        first=first,
-        second=second,
-        part=part,
-        distance_m=distance_m,
-        minutes=minutes,
-        minute=minute,
+    apart = _most_doubtful(label, *near, widened=_DOUBTFUL[0])
+    if len(apart[0]) < _MOST_DOUBTFUL:
+        apart = _most_doubtful(label, *pairs(_DOUBTFUL[1]), widened=_DOUBTFUL[1])
+    sightings, joins = _collapse(
+        rows, label, codes=codes, distance_m=distance_m, minutes=minutes, minute=minute
     )
+    return MergedSightings(
+        sightings,
+        dict(zip(joins["row_id"].tolist(), joins["into"].tolist(), strict=True)),
+        joins,
+        _doubtful_table(rows, *apart, minute=minute),
+    )
+
+
+def _most_doubtful(
+    label: Ints, first: Ints, second: Ints, part: Floats, *, widened: float
+) -> tuple[Ints, Ints, Floats]:
+    """Return the pairs that were not joined, those closest to a limit first.
+
+    A pair within the limits that was not joined belongs to two groups that are not near.
+    """
+    unsure = np.flatnonzero((label[first] != label[second]) & (np.abs(part - 1.0) < widened - 1.0))
+    order = np.lexsort((second[unsure], first[unsure], np.abs(part[unsure] - 1.0)))
+    chosen = unsure[order[:_MOST_DOUBTFUL]]
+    return first[chosen], second[chosen], part[chosen]
+
+
+def _doubtful_table(
+    rows: pd.DataFrame, first: Ints, second: Ints, part: Floats, *, minute: Floats
+) -> pd.DataFrame:
+    ids = rows.index.to_numpy(dtype=np.int64)
+    return pd.DataFrame(
+        {
+            "first_id": ids[first],
+            "second_id": ids[second],
+            "metres": np.round(_metres(rows, first, second), 1),
+            "minutes": np.round(np.abs(minute[first] - minute[second]), 1),
+            "part": np.round(part, 3),
+        }
+    )
+
+
+def _atlas_codes(column: pd.Series) -> Ints:
+    """Return the atlas code of each row's behaviour."""
+    cells = column.array
+    codes = np.array([BEHAVIOUR_CODES[str(word)] for word in cells.categories], dtype=np.int64)
+    found: Ints = codes[np.asarray(cells.codes)]
+    return found
 
 
 def _recorders(column: pd.Series) -> Ints:
@@ -175,38 +227,27 @@ def _collapse(
     label: Ints,
     *,
     codes: Ints,
-    first: Ints,
-    second: Ints,
-    part: Floats,
     distance_m: float,
     minutes: float,
     minute: Floats,
-) -> MergedSightings:
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return one sighting for each label, and a line for each row that went into another."""
     ids = rows.index.to_numpy(dtype=np.int64)
-    work = pd.DataFrame(
-        {
-            "label": label,
-            "position": np.arange(len(rows)),
-            "uncertainty_m": rows["uncertainty_m"].to_numpy(),
-            "birds": rows["birds"].to_numpy(dtype=np.float64),
-            "code": codes,
-            "calls": (rows["calls_playing"] == "yes").to_numpy(),
-        }
-    )
+    birds = rows["birds"].to_numpy(dtype=np.float64)
+    reach = rows["uncertainty_m"].to_numpy(dtype=np.float64)
     # The most precise place speaks for the sighting; then the largest count, then the key.
-    best = (
-        work.sort_values(
-            ["label", "uncertainty_m", "birds", "position"], ascending=[True, True, False, True]
-        )
-        .drop_duplicates("label")
-        .set_index("label")["position"]
-    )
-    totals = work.groupby("label").agg(
-        birds=("birds", "max"), code=("code", "max"), calls=("calls", "any"), rows=("label", "size")
-    )
-    chosen = best.to_numpy()
-    taken = rows.iloc[chosen]
-    totals = totals.loc[best.index]
+    order = np.lexsort((np.arange(len(rows)), -np.nan_to_num(birds, nan=-1.0), reach, label))
+    starts = np.flatnonzero(np.diff(label[order], prepend=-1))
+    chosen = order[starts]
+    speaker = np.empty(len(rows), dtype=np.int64)
+    sizes = np.diff(starts, append=len(rows))
+    speaker[order] = np.repeat(chosen, sizes)
+    taken = rows.take(chosen)
+    calls = (rows["calls_playing"] == "yes").to_numpy()
+
+    def over_members(values: npt.NDArray[np.generic], ufunc: np.ufunc) -> npt.NDArray[np.generic]:
+        return ufunc.reduceat(values[order], starts) if len(starts) else values
+
     sightings = pd.DataFrame(
         {
             "key": taken["key"].to_numpy(),
@@ -214,50 +255,31 @@ def _collapse(
             "season": taken["date"].dt.year.to_numpy(),
             "minute": taken["time"].to_numpy(),
             "species": taken["species"].astype(object).to_numpy(),
-            "atlas_code": totals["code"].to_numpy(),
-            "birds": totals["birds"].to_numpy(),
+            "atlas_code": over_members(codes, np.maximum),
+            "birds": over_members(birds, np.fmax),
             "easting": taken["easting"].to_numpy(),
             "northing": taken["northing"].to_numpy(),
             "uncertainty_m": taken["uncertainty_m"].to_numpy(),
             "method": taken["method"].to_numpy(),
             "notes": taken["notes"].astype(object).to_numpy(),
-            "calls_playing": totals["calls"].to_numpy(dtype=bool),
-            "rows": totals["rows"].to_numpy(),
+            "calls_playing": over_members(calls, np.logical_or),
+            "rows": sizes,
         },
         index=ids[chosen],
     ).sort_values("key")
-    speaker = best.reindex(label).to_numpy(dtype=np.int64)
     joined = np.flatnonzero(speaker != np.arange(len(rows)))
+    into = speaker[joined]
     joins = pd.DataFrame(
         {
             "row_id": ids[joined],
-            "into": ids[speaker[joined]],
-            "metres": np.round(_metres(rows, joined, speaker[joined]), 1),
-            "minutes": np.round(np.abs(minute[joined] - minute[speaker[joined]]), 1),
-            "limit_m": distance_m
-            + np.round(
-                rows["uncertainty_m"].to_numpy()[joined]
-                + rows["uncertainty_m"].to_numpy()[speaker[joined]],
-                1,
-            ),
+            "into": ids[into],
+            "metres": np.round(_metres(rows, joined, into), 1),
+            "minutes": np.round(np.abs(minute[joined] - minute[into]), 1),
+            "limit_m": distance_m + np.round(reach[joined] + reach[into], 1),
             "limit_minutes": minutes,
         }
     )
-    apart = label[first] != label[second]
-    # A pair within the limits that was not joined belongs to two groups that are not near.
-    order = np.argsort(part[apart], kind="stable")[:_MOST_DOUBTFUL]
-    a, b = first[apart][order], second[apart][order]
-    doubtful = pd.DataFrame(
-        {
-            "first_id": ids[a],
-            "second_id": ids[b],
-            "metres": np.round(_metres(rows, a, b), 1),
-            "minutes": np.round(np.abs(minute[a] - minute[b]), 1),
-            "part": np.round(part[apart][order], 3),
-        }
-    )
-    members = dict(zip(joins["row_id"].tolist(), joins["into"].tolist(), strict=True))
-    return MergedSightings(sightings, members, joins, doubtful)
+    return sightings, joins
 
 
 def _metres(rows: pd.DataFrame, a: Ints, b: Ints) -> Floats:

@@ -1,0 +1,119 @@
+"""The demo town, built as a coordinator would build it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import shutil
+from collections.abc import Iterator
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from threading import Thread
+
+import jsonschema
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from demo_town.truth import truth
+from eaveline import pipeline
+from eaveline.private.ledger import RowState
+
+ROOT = Path(__file__).resolve().parent.parent
+TODAY = dt.date(2026, 11, 25)
+
+
+@pytest.fixture(scope="module")
+def town(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the demo town, built in a folder of its own."""
+    folder = tmp_path_factory.mktemp("ottersley")
+    for name in ("survey_data", "content"):
+        shutil.copytree(ROOT / name, folder / name)
+    pipeline.build_town(folder, today=TODAY)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def address(town: Path) -> Iterator[str]:
+    """Serve the built site from a subfolder of this machine."""
+
+    class Quiet(SimpleHTTPRequestHandler):
+        def log_message(self, *_: object) -> None:
+            """Say nothing."""
+
+    server = ThreadingHTTPServer(("127.0.0.1", 0), partial(Quiet, directory=str(town)))
+    Thread(target=server.serve_forever, daemon=True).start()
+    yield f"http://127.0.0.1:{server.server_port}/site/"
+    server.shutdown()
+    server.server_close()
+
+
+def test_every_page_is_there(town: Path) -> None:
+    site = town / "site"
+    for name in ("map", "streets", "seasons", "boxes", "method", "data", "news"):
+        assert (site / name / "index.html").is_file()
+    for name in ("joining-in", "watching-for-swifts", "putting-up-boxes", "about"):
+        assert (site / name / "index.html").is_file()
+    assert len(list((site / "streets").glob("*/index.html"))) >= 55
+    assert len(list((site / "news").glob("*/index.html"))) >= 5
+    assert list((site / "feeds").glob("*.xml"))
+
+
+def test_the_release_follows_its_own_schema(town: Path) -> None:
+    data = town / "site" / "data"
+    release = json.loads((data / "release.json").read_text("utf-8"))
+    schema = json.loads((data / "release.schema.json").read_text("utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(release)
+    assert release["has_map"]
+    assert len(release["regions"]) > 100
+    assert release["seasons"] == [str(year) for year in range(2019, 2027)]
+
+
+def test_every_faulty_row_is_held_and_every_copy_is_merged(town: Path) -> None:
+    intake, _ = pipeline.check_town(town, today=TODAY)
+    rows = intake.ledger.rows
+    names = intake.ledger.file_names
+    state = {
+        (names[file], row): str(found)
+        for file, row, found in zip(rows["file"], rows["row"], rows["state"], strict=True)
+    }
+    facts = truth()
+    faulty = facts.faulty()
+    assert len(faulty) > 80
+    wrongly_used = {place: code for place, code in faulty.items() if state[place] != RowState.HELD}
+    assert wrongly_used == {}
+    wrongly_held = {
+        place for place, found in state.items() if found == RowState.HELD
+    } - faulty.keys()
+    assert wrongly_held == set()
+    copies = facts.copies()
+    assert all(
+        RowState.MERGED in (state[copy], state[original]) for copy, original in copies.items()
+    )
+    assert sum(intake.ledger.counts().values()) == len(facts.rows)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("path", ["index.html", "map/index.html", "streets/albert-road/index.html"])
+def test_nothing_is_asked_of_another_host_and_axe_finds_nothing(
+    page: Page, address: str, path: str
+) -> None:
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(address + path, wait_until="load")
+    assert asked
+    assert [url for url in asked if not url.startswith((address, "data:"))] == []
+    found = Axe().run(page)
+    assert found.response["violations"] == []
+
+
+@pytest.mark.browser
+def test_the_maps_squares_are_drawn(page: Page, address: str, town: Path) -> None:
+    release = json.loads((town / "site" / "data" / "release.json").read_text("utf-8"))
+    page.goto(address + "map/index.html", wait_until="load")
+    squares = page.locator("#map_town path[role=button]")
+    expect(squares).to_have_count(len(release["regions"]))
+    box = squares.first.bounding_box()
+    assert box is not None
+    assert box["width"] > 1
