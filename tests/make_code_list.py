@@ -15,9 +15,8 @@ START, END = "<!-- codes: written by tests/make_code_list.py -->", "<!-- end of 
 def code_list() -> str:
     """Return the list: codes of files and settings by module, then those of rows and repairs."""
     sys.path[:0] = [str(ROOT / "build"), str(ROOT / "tests")]
-    from test_house_rules import problem_codes  # noqa: PLC0415 - the path is set just above
-
     from eaveline.papers.review import PROBLEM_TEXTS, REPAIR_TEXTS  # noqa: PLC0415
+    from test_house_rules import problem_codes  # noqa: PLC0415 - the path is set just above
 
     by_file: dict[str, list[str]] = {}
     for code, file in sorted(problem_codes().items()):
@@ -25,7 +24,8 @@ def code_list() -> str:
     lines = ["", "| where | codes |", "|---|---|"]
     for file, codes in sorted(by_file.items()):
         lines.append(f"| `{file}` | {', '.join(f'`{code}`' for code in codes)} |")
-    lines += ["", "Codes of rows, as rows-to-fix.csv explains them:", "", "| code | what is wrong |", "|---|---|"]
+    lines += ["", "Codes of rows, as rows-to-fix.csv explains them:", ""]
+    lines += ["| code | what is wrong |", "|---|---|"]
     lines += [f"| `{code}` | {what} |" for code, (what, _) in sorted(PROBLEM_TEXTS.items())]
     lines += ["", "Repairs that are certain, made and listed in repairs.csv:", ""]
     lines += [f"- `{code}`: {text}" for code, text in sorted(REPAIR_TEXTS.items())]

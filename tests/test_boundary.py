@@ -21,7 +21,10 @@ FREE_TEXT = {"town", "name"}
 """The only fields of free text: the town's name and a public building's, both from town.toml."""
 
 
-def leaves(annotation: object, path: str = "") -> Iterator[tuple[str, object, tuple[object, ...]]]:
+Leaf = tuple[str, object, tuple[object, ...]]
+
+
+def leaves(annotation: object, path: str = "") -> Iterator[Leaf]:  # noqa: C901, PLR0912 - a case for each kind of type
     """Yield every leaf type reachable from a type, with its path and its constraints."""
     origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is typing.Annotated:

@@ -100,7 +100,7 @@ def test_help_tells_the_verbs_and_loads_no_table_library(tmp_path: Path) -> None
     )
 
 
-def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path, tmp_path: Path) -> None:
+def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path) -> None:
     code = (
         "from eaveline import cli, pipeline\n"
         "def broken(*words, **options): raise RuntimeError('12 Elm Row')\n"

@@ -77,7 +77,7 @@ def build(
     The site goes to site/, the group's own papers to private/. The old site stays until the
     new one has passed the audit.
     """
-    from eaveline import pipeline, talk  # noqa: PLC0415 - `--help` must not wait for table libraries
+    from eaveline import pipeline, talk  # noqa: PLC0415 - `--help` loads no tables
 
     town = _town_folder(folder)
     if release_file or out:
@@ -140,7 +140,7 @@ def main() -> None:
         console = _error_console()
         if error.exit_code is ExitCode.REFUSED:
             console.print(
-                "The site was not published: the audit found something. The old site still stands."
+                "The site was not published: the audit found something. The old one still stands."
             )
         for problem in error.problems:
             console.print(str(problem), markup=False, soft_wrap=True)
@@ -156,8 +156,8 @@ def main() -> None:
 
         frame = traceback.extract_tb(error.__traceback__)[-1]
         _error_console().print(
-            f"Eaveline itself has a fault ({type(error).__name__} in {Path(frame.filename).name}, line"
-            f" {frame.lineno}). Nothing was replaced. Please report this line. [our-fault]",
+            f"Eaveline itself has a fault ({type(error).__name__} in {Path(frame.filename).name},"
+            f" line {frame.lineno}). Nothing was replaced. Please report this line. [our-fault]",
             markup=False,
             soft_wrap=True,
         )

@@ -216,7 +216,7 @@ def _centre(config: Config) -> tuple[float, float]:
 def _bounds(
     basemap: BaseMap, premises: Premises | None, centre: tuple[float, float]
 ) -> tuple[float, float, float, float]:
-    """Return the town's box: its boundary's, else its premises' and streets', else about its centre."""
+    """Return the box of the boundary, else of premises and streets, else about the centre."""
     if basemap.boundary is not None:
         west, south, east, north = basemap.boundary.bounds
         return west, south, east, north

@@ -59,6 +59,7 @@ def audit_knowledge(intake: Intake, town: Gazetteer, config: Config, *, content:
         cell_size_m=float(config.privacy.cell_size_m),
         crs=config.crs,
         people=frozenset(_people(intake)),
+        contacts=frozenset(_contacts(intake)) - {config.town.email},
         addresses=frozenset(addresses - public),
         easting_m=east,
         northing_m=north,
@@ -83,6 +84,22 @@ def _people(intake: Intake) -> Iterable[str]:
             if column in raw.cells:
                 for text in raw.cells[column].categories:
                     yield from split_people(str(text))
+
+
+_CONTACT = re.compile(
+    r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+"  # an e-mail address
+    r"|(?:\+44|\b0)(?:[\s().-]*\d){9,10}\b"  # a British telephone number
+    r"|\b[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}\b",  # a full postcode
+    re.IGNORECASE,
+)
+
+
+def _contacts(intake: Intake) -> Iterable[str]:
+    """Yield every e-mail address, telephone number and postcode in any cell."""
+    for raw in intake.files:
+        for cells in raw.cells.values():
+            for text in cells.categories:
+                yield from _CONTACT.findall(str(text))
 
 
 def _addresses(intake: Intake, town: Gazetteer) -> Iterable[tuple[str, str]]:

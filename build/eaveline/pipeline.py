@@ -91,7 +91,15 @@ def build_town(
         notices=(*town.notices, *town.partial_list(register)),
     )
     progress("Writing the group's papers")
-    kept = write_private(folder, intake, register, merges, summary, release, config)
+    kept = write_private(
+        folder,
+        intake=intake,
+        register=register,
+        merges=merges,
+        summary=summary,
+        release=release,
+        config=config,
+    )
     with staging_folder(folder) as staged:
         progress("Making the site")
         make_site(folder, release, config, out=staged / "site")
@@ -169,6 +177,7 @@ def protect_town(
 
 def write_private(
     folder: Path,
+    *,
     intake: Intake,
     register: Register,
     merges: Merges,

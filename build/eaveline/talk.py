@@ -42,7 +42,8 @@ def show_summary(outcome: Outcome) -> None:
         console.print(f"\n{held} rows are held back. The most frequent reasons:")
         console.print(_causes(summary.causes))
         console.print(
-            "Mend them in a copy of private/review/rows-to-fix.csv and save it into survey_data/corrections/.",
+            "Mend them in a copy of private/review/rows-to-fix.csv and save it into"
+            " survey_data/corrections/.",
             soft_wrap=True,
         )
     if summary.notices:
@@ -51,7 +52,8 @@ def show_summary(outcome: Outcome) -> None:
         console.print(f"A paper you had changed was kept as private/{name}.", soft_wrap=True)
     if summary.waiting:
         console.print(
-            f"{summary.waiting} places with consent wait: too few other premises stay in their square.",
+            f"{summary.waiting} places with consent wait: too few other premises stay in their"
+            " square.",
             soft_wrap=True,
         )
     console.print(

@@ -1,38 +1,13 @@
-"""Helpers for the private side's tests: a folder of records and a locator that takes metres."""
+"""Helpers for the private side's tests."""
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Callable
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
 from eaveline.private.intake import Intake, take_in
-
-TODAY = dt.date(2026, 11, 25)
-
-Take = Callable[..., Intake]
-
-
-def locate_metres(places: pd.DataFrame) -> pd.DataFrame:
-    """Take easting and northing as they are, good to 5 m."""
-    return pd.DataFrame(
-        {
-            "easting": pd.to_numeric(places["easting"].astype(object)),
-            "northing": pd.to_numeric(places["northing"].astype(object)),
-            "uncertainty_m": 5.0,
-            "method": "easting and northing",
-            "street_slug": None,
-            "house_name": None,
-            "problem": None,
-            "problem_column": None,
-            "suggestion": None,
-            "repair": None,
-        },
-        index=places.index,
-    )
+from taking import TODAY, Take, locate_metres
 
 
 @pytest.fixture

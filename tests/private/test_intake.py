@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from eaveline.private.cells import key_text
 from eaveline.private.intake import Intake, take_in
 from eaveline.private.ledger import RowState
-
-from .conftest import TODAY, Take, locate_metres
+from taking import TODAY, Take, locate_metres
 
 HEAD = "date,time,easting,northing,species,behaviour,birds,seen_by\n"
 GOOD = "3/6/26,21:40,650100,330100,swift,screaming party,6,Ann\n"
@@ -143,7 +142,8 @@ def test_forgetting_an_address(take: Take, tmp_path: Path) -> None:
 def test_checks_need_their_box(take: Take) -> None:
     intake = take(
         boxes="box,easting,northing,fixed_on,removed_on\nB1,650100,330100,1/3/2024,1/10/2025\n",
-        checks="box,date,seen\nb 1,1/7/2024,swift\nB9,1/7/2024,empty\nB1,1/7/2023,empty\nB1,1/7/2026,empty\n",
+        checks="box,date,seen\nb 1,1/7/2024,swift\nB9,1/7/2024,empty\n"
+        "B1,1/7/2023,empty\nB1,1/7/2026,empty\n",
     )
     assert sorted(intake.faults["code"]) == [
         "box-unknown",
@@ -162,7 +162,8 @@ def test_one_box_in_two_places_is_held_but_a_moved_one_is_not(take: Take) -> Non
 
 def test_a_site_may_take_its_place_from_another_row(take: Take) -> None:
     intake = take(
-        nest_sites="site,easting,northing,species,season,status\nN1,650100,330100,swift,2025,in use\n"
+        nest_sites="site,easting,northing,species,season,status\n"
+        "N1,650100,330100,swift,2025,in use\n"
         "n1,,,swift,2026,quiet\nN2,,,swift,2026,quiet\n"
     )
     assert states(intake) == [RowState.USED, RowState.USED, RowState.HELD]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -66,4 +65,4 @@ def _write_whole(path: Path, content: bytes) -> None:
     """Write beside the file first, so that a full disc leaves the old one whole."""
     part = path.with_name(path.name + ".part")
     part.write_bytes(content)
-    os.replace(part, path)
+    part.replace(path)

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Hashable, Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.cells import key_text
+from eaveline.private.cells import key_texts
 from eaveline.private.corrections import KEY_COLUMNS
 from eaveline.private.intake import Intake
 from eaveline.private.ledger import Ledger, RowState
 from eaveline.private.place_problems import PLACE_PROBLEMS, PLACE_REPAIRS
-from eaveline.private.read import RawFile
 from eaveline.private.register import Merges
 from eaveline.private.row_problems import REPAIRS, ROW_PROBLEMS
 from eaveline.private.schema import KINDS
 
 PROBLEM_TEXTS: Mapping[str, tuple[str, str]] = {**ROW_PROBLEMS, **PLACE_PROBLEMS}
 REPAIR_TEXTS: Mapping[str, str] = {**REPAIRS, **PLACE_REPAIRS}
+
+Objects = npt.NDArray[np.object_]
 
 
 def review_papers(intake: Intake, ledger: Ledger, merges: Merges) -> dict[str, bytes]:
@@ -36,21 +37,21 @@ def review_papers(intake: Intake, ledger: Ledger, merges: Merges) -> dict[str, b
 
 
 class RowFinder:
-    """Finds the original cells of a row by its id."""
+    """Finds the original cells of rows by their ids."""
 
     def __init__(self, intake: Intake, ledger: Ledger) -> None:
         """Remember where each file's rows begin."""
         self._files = intake.files
-        self._rows = ledger.rows
         self._starts = np.cumsum([0, *(len(raw) for raw in intake.files)])
-
-    def file_of(self, row_id: int) -> RawFile:
-        """Return the file the row came in."""
-        return self._files[int(np.searchsorted(self._starts, row_id, side="right")) - 1]
+        self._names = np.array([raw.name for raw in intake.files], dtype=object)
+        # Ids run from 0 in the order the rows were read, so they are positions.
+        self._rows = {
+            name: ledger.rows[name].to_numpy() for name in ("file", "row", "key", "replaces")
+        }
 
     def cells(self, row_id: int) -> dict[str, str]:
         """Return the row's filled cells by canonical name, or by "? heading"."""
-        number = int(np.searchsorted(self._starts, row_id, side="right")) - 1
+        number = int(self._rows["file"][row_id])
         position = row_id - int(self._starts[number])
         return {
             name: str(column.categories[column.codes[position]])
@@ -58,20 +59,25 @@ class RowFinder:
             if column.codes[position] >= 0
         }
 
-    def place(self, row_id: int) -> tuple[str, int]:
-        """Return the row's file and spreadsheet row."""
-        return self.file_of(row_id).name, self._number(row_id, "row")
+    def files(self, row_ids: npt.ArrayLike) -> Objects:
+        """Return the name of the file each row came in."""
+        found: Objects = self._names[self._rows["file"][np.asarray(row_ids, dtype=np.int64)]]
+        return found
 
-    def key(self, row_id: int) -> str:
-        """Return the key people see; of a correction, that of the row it replaces."""
-        return key_text(self._number(row_id, "replaces") or self._number(row_id, "key"))
+    def numbers(self, row_ids: npt.ArrayLike) -> npt.NDArray[np.int64]:
+        """Return each row's number in its spreadsheet."""
+        found: npt.NDArray[np.int64] = self._rows["row"][np.asarray(row_ids, dtype=np.int64)]
+        return found
 
-    def own_key(self, row_id: int) -> str:
-        """Return the row's own key, which decisions name."""
-        return key_text(self._number(row_id, "key"))
+    def keys(self, row_ids: npt.ArrayLike) -> Objects:
+        """Return the keys that corrections name; of a correction, that of the row it replaces."""
+        at = np.asarray(row_ids, dtype=np.int64)
+        replaced = self._rows["replaces"][at]
+        return key_texts(np.where(replaced > 0, replaced, self._rows["key"][at]))
 
-    def _number(self, row_id: int, column: str) -> int:
-        return int(self._rows[column].to_numpy()[self._rows.index.get_loc(row_id)])
+    def own_keys(self, row_ids: npt.ArrayLike) -> Objects:
+        """Return the rows' own keys, which decisions name."""
+        return key_texts(self._rows["key"][np.asarray(row_ids, dtype=np.int64)])
 
 
 def _csv(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
@@ -85,90 +91,89 @@ def _csv(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
 def rows_to_fix(intake: Intake, ledger: Ledger, rows: RowFinder) -> bytes:
     """Return rows-to-fix.csv: each held row with all its faults and its original cells."""
     held = ledger.rows[ledger.rows["state"] == RowState.HELD.value]
-    faults = intake.faults[intake.faults["row_id"].isin(held.index)]
-    by_row = {int(str(row_id)): group for row_id, group in faults.groupby("row_id", sort=False)}
+    ids = held.index.to_numpy()
     used_folders = [folder for folder in KINDS if (held["folder"] == folder).any()]
     columns = list(dict.fromkeys(name for folder in used_folders for name in KINDS[folder].names))
-    lines = []
-    for row_id in held.index:
-        file, number = rows.place(row_id)
-        cells = rows.cells(row_id)
-        found = by_row[int(row_id)].drop_duplicates(["column", "code"])
-        texts = [PROBLEM_TEXTS[code] for code in found["code"]]
-        other = "; ".join(
-            f"{name.removeprefix('? ')}: {text}"
-            for name, text in cells.items()
-            if name.startswith("? ")
-        )
+    faults = _faults_by_row(intake.faults, ids)
+    folders = held["folder"].tolist()
+    files, numbers, keys = rows.files(ids), rows.numbers(ids), rows.keys(ids)
+    lines: list[list[object]] = []
+    for place in sorted(range(len(ids)), key=lambda at: (folders[at], files[at], numbers[at])):
+        cells = rows.cells(int(ids[place]))
+        found = faults[int(ids[place])]
         lines.append(
-            (
-                str(held.loc[row_id, "folder"]),
-                file,
-                number,
-                [
-                    rows.key(row_id),
-                    held.loc[row_id, "folder"],
-                    file,
-                    number,
-                    "; ".join(dict.fromkeys(str(name) for name in found["column"] if name)),
-                    " ".join(dict.fromkeys(what for what, _ in texts)),
-                    " ".join(dict.fromkeys(step for _, step in texts)),
-                    "; ".join(dict.fromkeys(str(text) for text in found["suggestion"] if text)),
-                    other,
-                    *(cells.get(name, "") for name in columns),
-                ],
-            )
+            [
+                keys[place],
+                folders[place],
+                files[place],
+                numbers[place],
+                _listed((column for column, _, _ in found), "; "),
+                _listed((PROBLEM_TEXTS[code][0] for _, code, _ in found), " "),
+                _listed((PROBLEM_TEXTS[code][1] for _, code, _ in found), " "),
+                _listed((suggestion for _, _, suggestion in found), "; "),
+                "; ".join(
+                    f"{name.removeprefix('? ')}: {text}"
+                    for name, text in cells.items()
+                    if name.startswith("? ")
+                ),
+                *(cells.get(name, "") for name in columns),
+            ]
         )
-    lines.sort(key=lambda line: line[:3])
-    return _csv([*KEY_COLUMNS, *columns], [line[3] for line in lines])
+    return _csv([*KEY_COLUMNS, *columns], lines)
+
+
+def _faults_by_row(
+    faults: pd.DataFrame, ids: npt.NDArray[np.int64]
+) -> dict[int, list[tuple[str, str, str]]]:
+    """Return for each row its faults as column, code and suggestion, in the order found."""
+    by_row: dict[int, list[tuple[str, str, str]]] = {int(row_id): [] for row_id in ids}
+    some = faults[faults["row_id"].isin(ids)].drop_duplicates(["row_id", "column", "code"])
+    for row_id, column, code, suggestion in zip(
+        some["row_id"].tolist(),
+        some["column"].tolist(),
+        some["code"].tolist(),
+        some["suggestion"].tolist(),
+        strict=True,
+    ):
+        by_row[row_id].append((column, code, suggestion))
+    return by_row
+
+
+def _listed(texts: Iterable[str], separator: str) -> str:
+    """Return the texts that are not empty, each once, in order."""
+    return separator.join(dict.fromkeys(text for text in texts if text))
 
 
 def merged(ledger: Ledger, merges: Merges, rows: RowFinder) -> bytes:
     """Return merged.csv: every row merged away, into which, and how far apart they were."""
-    joins = pd.concat([merges.sightings.joins, merges.sites.joins]).set_index("row_id")
-    measures: dict[Hashable, dict[Hashable, Any]] = joins.to_dict("index")
+    joins = pd.concat([merges.sightings.joins, merges.sites.joins]).drop_duplicates("row_id")
     away = ledger.rows[ledger.rows["state"] == RowState.MERGED.value]
-    lines = []
-    for row_id, into in zip(away.index, away["into"], strict=True):
-        file, number = rows.place(row_id)
-        into_file, into_number = rows.place(int(into))
-        measure = measures.get(row_id)
-        known = measure is not None and measure["into"] == into
-        why = "one event or site, by the limits or a decision" if known else "the same content"
-        if not known and ledger.rows.loc[row_id, "key"] != ledger.rows.loc[into, "key"]:
-            why = "one box, check or watch"
-        lines.append(
-            [
-                away.loc[row_id, "folder"],
-                file,
-                number,
-                rows.own_key(row_id),
-                into_file,
-                into_number,
-                rows.own_key(int(into)),
-                why,
-                *(
-                    "" if measure is None or pd.isna(measure.get(name)) else measure[name]
-                    for name in ("metres", "limit_m", "minutes", "limit_minutes")
-                ),
-            ]
-        )
-    lines.sort(key=lambda line: (str(line[0]), str(line[1]), int(str(line[2]))))
-    header = [
-        "folder",
-        "file",
-        "row",
-        "key",
-        "into_file",
-        "into_row",
-        "into_key",
-        "why",
-        "metres_apart",
-        "limit_m",
-        "minutes_apart",
-        "limit_minutes",
-    ]
-    return _csv(header, lines)
+    ids, into = away.index.to_numpy(), away["into"].to_numpy(dtype=np.int64)
+    measures = joins.set_index("row_id").reindex(ids)
+    measured = (measures["into"] == into).to_numpy()
+    same = away["key"].to_numpy() == ledger.rows["key"].to_numpy()[into]
+    why = np.select(
+        [measured, same],
+        ["one event or site, by the limits or a decision", "the same content"],
+        "one box, check or watch",
+    )
+    table = pd.DataFrame(
+        {
+            "folder": away["folder"].to_numpy(),
+            "file": rows.files(ids),
+            "row": rows.numbers(ids),
+            "key": rows.own_keys(ids),
+            "into_file": rows.files(into),
+            "into_row": rows.numbers(into),
+            "into_key": rows.own_keys(into),
+            "why": why,
+            "metres_apart": measures["metres"].to_numpy(),
+            "limit_m": measures["limit_m"].to_numpy(),
+            "minutes_apart": measures["minutes"].to_numpy(),
+            "limit_minutes": measures["limit_minutes"].to_numpy(),
+        }
+    ).sort_values(["folder", "file", "row"])
+    return table.to_csv(index=False, lineterminator="\r\n").encode("utf-8-sig")
 
 
 def worth_a_look(merges: Merges, rows: RowFinder) -> bytes:
@@ -182,11 +187,8 @@ def worth_a_look(merges: Merges, rows: RowFinder) -> bytes:
         (merges.sites.doubtful.assign(part=2.0), "one site name, two places"),
         (merges.boxes.doubtful.assign(part=0.0), "two checks of one day disagree"),
     )
-    lines = [
-        _pair(rows, pair, question)
-        for table, question in questions
-        for pair in table.to_dict("records")
-    ]
+    tables = [_pairs(rows, table, question) for table, question in questions]
+    lines = [line for table in tables for line in table]
     # A pair close to a limit (1) is the most doubtful.
     lines.sort(key=lambda line: (abs(float(str(line[-1])) - 1.0), str(line[0]), str(line[1])))
     header = [
@@ -206,23 +208,38 @@ def worth_a_look(merges: Merges, rows: RowFinder) -> bytes:
     return _csv(header, [line[:-1] for line in lines])
 
 
-def _pair(rows: RowFinder, pair: Mapping[Hashable, Any], question: str) -> list[object]:
-    ids = int(pair["first_id"]), int(pair["second_id"])
-    (low_key, low), (high_key, high) = sorted((rows.own_key(row_id), row_id) for row_id in ids)
-    apart = [pair.get("metres", ""), pair.get("minutes", "")]
-    places = [*rows.place(low), *rows.place(high)]
-    return [low_key, high_key, "", "", "", question, *apart, *places, pair["part"]]
+def _pairs(rows: RowFinder, table: pd.DataFrame, question: str) -> list[list[object]]:
+    """Return a line for each pair, the row with the lower key first, and its part of the limit."""
+    lines: list[list[object]] = []
+    ids = table[["first_id", "second_id"]].to_numpy(dtype=np.int64).reshape(-1, 2)
+    keys = rows.own_keys(ids.ravel()).reshape(-1, 2)
+    files, numbers = rows.files(ids), rows.numbers(ids)
+    for at, pair in enumerate(table.to_dict("records")):
+        low, high = sorted((0, 1), key=lambda side: str(keys[at, side]))
+        lines.append(
+            [
+                keys[at, low],
+                keys[at, high],
+                *("", "", "", question, pair.get("metres", ""), pair.get("minutes", "")),
+                *(files[at, low], numbers[at, low], files[at, high], numbers[at, high]),
+                pair["part"],
+            ]
+        )
+    return lines
 
 
 def repairs(intake: Intake, ledger: Ledger, rows: RowFinder) -> bytes:
     """Return repairs.csv: every repair that was certain and was made."""
     forgotten = ledger.rows.index[ledger.rows["state"] == RowState.FORGOTTEN.value]
     made = intake.repairs[~intake.repairs["row_id"].isin(forgotten)]
-    lines = [
-        [*rows.place(row_id), column, REPAIR_TEXTS[code], rows.own_key(row_id)]
-        for row_id, column, code in zip(
-            made["row_id"].tolist(), made["column"].tolist(), made["code"].tolist(), strict=True
-        )
-    ]
-    lines.sort(key=lambda line: (str(line[0]), int(str(line[1])), str(line[2])))
-    return _csv(["file", "row", "column", "repair", "key"], lines)
+    ids = made["row_id"].to_numpy(dtype=np.int64)
+    table = pd.DataFrame(
+        {
+            "file": rows.files(ids),
+            "row": rows.numbers(ids),
+            "column": made["column"].to_numpy(),
+            "repair": [REPAIR_TEXTS[code] for code in made["code"]],
+            "key": rows.own_keys(ids),
+        }
+    ).sort_values(["file", "row", "column"], kind="stable")
+    return table.to_csv(index=False, lineterminator="\r\n").encode("utf-8-sig")

@@ -106,6 +106,18 @@ def key_text(key: int) -> str:
     return "r" + "".join(letters)
 
 
+def key_texts(keys: npt.NDArray[np.uint64]) -> npt.NDArray[np.object_]:
+    """Return what `key_text` writes for each of many keys."""
+    letters = np.array(list(_LETTERS), dtype="U1")
+    written = np.empty((len(keys), 14), dtype="U1")
+    written[:, 0] = "r"
+    rest = keys.astype(np.uint64)
+    for place in range(1, 14):
+        rest, digit = np.divmod(rest, np.uint64(len(_LETTERS)))
+        written[:, place] = letters[digit.astype(np.int64)]
+    return written.view("U14").ravel().astype(object)
+
+
 def key_from_text(text: str) -> int | None:
     """Return the key that `key_text` wrote, or None."""
     body = text.strip().casefold()

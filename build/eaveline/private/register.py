@@ -185,15 +185,16 @@ def _boxes_seen(
         for name in ("easting", "northing", "uncertainty_m")
     ]
     building = assign_building(*place)
-    ordered = boxes.sort_values(["title", "standing"])
-    for row_id, home, date in zip(candidates.index, building, candidates["date"], strict=True):
-        if home < 0:
-            continue
-        there = ordered[
-            (ordered["building"] == home)
-            & (ordered["fixed_on"].isna() | (ordered["fixed_on"] <= date))
-            & (ordered["removed_on"].isna() | (ordered["removed_on"] >= date))
-        ]
-        if len(there):
-            found[row_id] = there["title"].iloc[0]
+    seen = pd.DataFrame(
+        {"row_id": candidates.index, "building": building, "date": candidates["date"].to_numpy()}
+    )
+    there = seen[seen["building"] >= 0].merge(
+        boxes.sort_values(["title", "standing"])[["building", "title", "fixed_on", "removed_on"]],
+        on="building",
+    )
+    standing = (there["fixed_on"].isna() | (there["fixed_on"] <= there["date"])) & (
+        there["removed_on"].isna() | (there["removed_on"] >= there["date"])
+    )
+    first = there[standing].drop_duplicates("row_id").set_index("row_id")["title"]
+    found.loc[first.index] = first
     return found

@@ -247,8 +247,8 @@ def _refuse_vanished(frozen: Regions, today: int, *, accept_loss: bool) -> None:
             "longer "
             "in the lists of premises. Squares would be joined for good, so this is not done "
             "unasked.",
-            next_step="Put the full address list, points or buildings back into map/. If they really are "
-            "gone, build once with --premises-are-gone.",
+            next_step="Put the full address list, points or buildings back into map/. If they are "
+            "really gone, build once with --premises-are-gone.",
             file="map",
         )
     )

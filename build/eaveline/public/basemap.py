@@ -6,9 +6,11 @@ the only geometry the public side may read.
 
 from __future__ import annotations
 
+import itertools
+import string
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -199,7 +201,8 @@ def street_slugs(names: Iterable[str]) -> dict[str, str]:
     -------
     dict
         Slug by name. Where names come to the same slug, the first in order of the alphabet
-        keeps it and the next get ``-2``, ``-3`` and so on, whatever order they came in.
+        keeps it and the next get ``-b``, ``-c`` and so on, whatever order they came in. A
+        number would read like a house's.
     """
     slugs: dict[str, str] = {}
     taken: set[str] = set()
@@ -209,13 +212,20 @@ def street_slugs(names: Iterable[str]) -> dict[str, str]:
         base = base.strip("-") or "street"
         if base in _RESERVED_SLUGS:
             base = f"{base}-street"
-        slug, number = base, 1
+        slug, marks = base, _marks()
         while slug in taken:
-            number += 1
-            slug = f"{base}-{number}"
+            slug = f"{base}-{next(marks)}"
         taken.add(slug)
         slugs[name] = slug
     return slugs
+
+
+def _marks() -> Iterator[str]:
+    """Yield b, c, ... z, then aa, ab and so on."""
+    letters = string.ascii_lowercase
+    yield from letters[1:]
+    for length in itertools.count(2):
+        yield from map("".join, itertools.product(letters, repeat=length))
 
 
 def _streets(table: gpd.GeoDataFrame, *, file: str) -> tuple[Street, ...]:

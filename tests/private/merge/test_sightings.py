@@ -149,5 +149,7 @@ def test_the_order_of_rows_does_not_matter(seed: int, count: int) -> None:
         for each in (whole, turned)
     )
     columns = ["key", "minute", "birds", "easting", "rows"]
-    assert one.sightings[columns].values.tolist() == other.sightings[columns].values.tolist()
+    assert (
+        one.sightings[columns].to_numpy().tolist() == other.sightings[columns].to_numpy().tolist()
+    )
     assert len(one.sightings) + len(one.members) == len(whole)

@@ -10,8 +10,7 @@ import pandas as pd
 import pytest
 
 from eaveline.private.register import Register, build_register
-
-from ..conftest import Take
+from taking import Take
 
 Registering = Callable[..., Register]
 
@@ -65,7 +64,7 @@ def test_reports_of_one_building_are_one_site_over_the_years(register: Registeri
         + "A,,,swift,2026,quiet,,,\n"
     )
     assert len(made.sites) == 1
-    assert made.evidence[["season", "atlas_code", "status"]].values.tolist() == [
+    assert made.evidence[["season", "atlas_code", "status"]].to_numpy().tolist() == [
         [2024, 13, "in use"],
         [2025, 16, "in use"],
         [2026, 0, "quiet this season"],
@@ -100,7 +99,7 @@ def test_sightings_at_a_wall_join_the_site_and_those_about_a_box_do_not(
     )
     assert made.sites["building"].tolist() == [0]
     assert made.evidence["season"].tolist() == [2025, 2026]
-    assert made.box_visits.values.tolist() == [["b1", 2026]]
+    assert made.box_visits.to_numpy().tolist() == [["b1", 2026]]
 
 
 def test_evidence_near_no_building_stays_at_its_place(register: Registering) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.spatial import cKDTree
 
 from eaveline.private.crossref import names
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of
@@ -218,13 +219,9 @@ def _buildings(reports: pd.DataFrame, assign_building: AssignBuilding) -> Ints:
         seeking = np.flatnonzero(own & (reports["kind"] == "sightings").to_numpy())
         if not len(known) or not len(seeking):
             continue
-        apart = np.hypot(
-            place[0][seeking, None] - place[0][known], place[1][seeking, None] - place[1][known]
-        )
-        nearest = apart.argmin(axis=1)
-        within = (
-            apart[np.arange(len(seeking)), nearest] <= place[2][seeking] + place[2][known[nearest]]
-        )
+        tree = cKDTree(np.column_stack([place[0][known], place[1][known]]))
+        apart, nearest = tree.query(np.column_stack([place[0][seeking], place[1][seeking]]))
+        within = apart <= place[2][seeking] + place[2][known[nearest]]
         building[seeking[within]] = building[known[nearest[within]]]
     return building
 
