@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 
@@ -73,12 +74,18 @@ def _states(states: dict[RowState, int], rows_read: int) -> Table:
 
 
 def _causes(causes: Iterable[tuple[str, str, int]]) -> Table:
+    """Return the most frequent reasons, whatever files they are in."""
+    rows: Counter[str] = Counter()
+    files: Counter[str] = Counter()
+    for _, reason, number in causes:
+        rows[reason] += number
+        files[reason] += 1
     table = Table(show_edge=False, pad_edge=False)
     table.add_column("Rows", justify="right")
-    table.add_column("File")
     table.add_column("Reason")
-    for file, reason, number in list(causes)[:_MOST_CAUSES]:
-        table.add_row(str(number), file, reason)
+    table.add_column("Files", justify="right")
+    for reason, number in rows.most_common(_MOST_CAUSES):
+        table.add_row(str(number), reason, str(files[reason]))
     return table
 
 

@@ -793,6 +793,75 @@ WATCHES = RecordKind(
     ),
 )
 
+REQUESTS = RecordKind(
+    "requests",
+    "Owners who asked for boxes, and doors the group has knocked on",
+    (
+        Column(
+            "asked_on",
+            ValueType.DATE,
+            "When the owner asked",
+            ("date asked", "asked", "date", "requested on", "request date", "date of request"),
+        ),
+        *_PLACE,
+        Column(
+            "eaves_height_m",
+            ValueType.NUMBER,
+            "Height of the eaves above ground",
+            ("eaves height", "eaves", "height", "height m", "height of eaves"),
+            unit="m",
+            low=1,
+            high=60,
+        ),
+        Column(
+            "facing",
+            ValueType.FACING,
+            "Which way the wall faces",
+            ("aspect", "faces", "direction", "orientation", "which way"),
+        ),
+        Column(
+            "tenure",
+            ValueType.TEXT,
+            "Who owns it: owner, housing association, school ...",
+            ("kind of tenure", "ownership", "owned by", "landlord"),
+        ),
+        Column(
+            "boxes",
+            ValueType.COUNT,
+            "How many boxes were offered or promised",
+            ("lot", "how many boxes", "number of boxes", "no of boxes", "boxes wanted"),
+            low=1,
+            high=20,
+        ),
+        Column(
+            "promised",
+            ValueType.YES_NO,
+            "yes if the group has promised the boxes and not fixed them yet",
+            ("promise", "already promised", "agreed"),
+        ),
+        Column(
+            "offered_on",
+            ValueType.DATE,
+            "When the group offered boxes",
+            ("date offered", "offered", "knocked on", "visited on", "offer date"),
+        ),
+        Column(
+            "accepted",
+            ValueType.YES_NO,
+            "What the owner said to the offer",
+            ("said yes", "answer", "reply", "outcome", "accepts"),
+        ),
+        Column(
+            "contact",
+            ValueType.TEXT,
+            "Whom to talk to; never published",
+            ("owner", "householder", "name", "who", "phone", "email", "contact details"),
+        ),
+        _NOTES,
+    ),
+    one_of=(("asked_on", "offered_on"),),
+)
+
 DECISIONS = RecordKind(
     "decisions",
     "What a person decided about two rows",
@@ -824,10 +893,13 @@ DECISIONS = RecordKind(
 )
 
 KINDS: MappingProxyType[str, RecordKind] = MappingProxyType(
-    {kind.folder: kind for kind in (SIGHTINGS, NEST_SITES, BOXES, CHECKS, WATCHES, DECISIONS)}
+    {
+        kind.folder: kind
+        for kind in (SIGHTINGS, NEST_SITES, BOXES, CHECKS, WATCHES, REQUESTS, DECISIONS)
+    }
 )
 
-PERSON_COLUMNS = ("seen_by", "checked_by", "watchers", "paid_by", "decided_by")
+PERSON_COLUMNS = ("seen_by", "checked_by", "watchers", "paid_by", "decided_by", "contact")
 """Columns that name people: the audit looks for every name in them."""
 
 
