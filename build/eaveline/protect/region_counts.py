@@ -86,13 +86,9 @@ def hours_watched(gate: Gate) -> dict[str, Ints]:
 
 
 def looked(gate: Gate) -> dict[str, npt.NDArray[np.bool_]]:
-    """Return in which regions enough valid watching makes 'none found' an answer."""
+    """Return in which regions enough valid watching makes 'none found' an answer.
+
+    For all seasons together it is the hours of all of them that count.
+    """
     least = gate.config.privacy.looked_hours
-    by_season = hours_watched(gate)
-    found = {str(season): by_season[str(season)] >= least for season in gate.register.seasons}
-    found[ALL] = (
-        np.logical_or.reduce(list(found.values()))
-        if found
-        else np.zeros(len(gate.regions.ids), dtype=bool)
-    )
-    return found
+    return {season: whole >= least for season, whole in hours_watched(gate).items()}
