@@ -124,7 +124,9 @@ class Gazetteer:
             return ()
         columns = ["easting", "northing", "uncertainty_m"]
         places = pd.concat([register.sites[columns], register.boxes[columns]])
-        found = looks_partial(*(places[name].to_numpy() for name in columns), self.premises)
+        found = looks_partial(
+            places["easting"], places["northing"], places["uncertainty_m"], self.premises
+        )
         return (found,) if found is not None else ()
 
     def find_street(self, text: str) -> str | None:
