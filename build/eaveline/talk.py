@@ -48,7 +48,9 @@ def show_summary(outcome: Outcome) -> None:
             soft_wrap=True,
         )
     if summary.notices:
-        console.print(f"\n{len(summary.notices)} notes about whole files are in the report.")
+        notes = len(summary.notices)
+        said = "One note about a file is" if notes == 1 else f"{notes} notes about files are"
+        console.print(f"\n{said} in the report.")
     for name in summary.kept:
         console.print(f"A paper you had changed was kept as private/{name}.", soft_wrap=True)
     if summary.waiting:
