@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import gzip
 import json
 import shutil
 from collections.abc import Iterator
@@ -14,7 +15,7 @@ from threading import Thread
 import jsonschema
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Response, expect
 
 from demo_town.truth import truth
 from eaveline import pipeline
@@ -106,6 +107,30 @@ def test_nothing_is_asked_of_another_host_and_axe_finds_nothing(
     assert [url for url in asked if not url.startswith((address, "data:"))] == []
     found = Axe().run(page)
     assert found.response["violations"] == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(
+    ("path", "limit_bytes", "scripts"),
+    [("streets/albert-road/index.html", 30_000, False), ("map/index.html", 150_000, True)],
+)
+def test_pages_stay_within_their_budgets(
+    page: Page, address: str, path: str, limit_bytes: int, *, scripts: bool
+) -> None:
+    answers: list[Response] = []
+    page.on("response", answers.append)
+    page.goto(address + path, wait_until="networkidle")
+    sizes = {answer.url: len(gzip.compress(answer.body())) for answer in answers}
+    assert any(url.endswith(".js") for url in sizes) is scripts
+    assert sum(sizes.values()) <= limit_bytes, sizes
+    paint_ms = page.evaluate(
+        """new Promise(done => new PerformanceObserver(list =>
+            done(list.getEntries().at(-1).startTime)
+        ).observe({type: 'largest-contentful-paint', buffered: true}))"""
+    )
+    # Shown with pytest's -s.
+    print(f"{path}: {sum(sizes.values()):,} bytes gzipped, largest paint after {paint_ms:.0f} ms")  # noqa: T201 - a measurement
+    assert paint_ms < 2500  # the usual limit for "good", met on this computer
 
 
 @pytest.mark.browser

@@ -191,6 +191,17 @@ def test_forgetting_a_person_leaves_nothing_of_them(town: Path) -> None:
     assert [site["what"] for site in release["open_sites"]] == ["swift box"]
 
 
+@pytest.mark.parametrize("line", ["address,1 Church Street", "address,Church Street 1"])
+def test_forgetting_an_address_leaves_nothing_of_it(town: Path, line: str) -> None:
+    write_records(town, {"forget.csv": f"forget,which\n{line}\n"})
+    outcome = pipeline.build_town(town, today=TODAY)
+    assert outcome.summary.states[RowState.FORGOTTEN] == 1
+    release = json.loads((town / "site" / "data" / "release.json").read_text("utf-8"))
+    assert [site["what"] for site in release["open_sites"]] == ["swift box"]
+    for path in (town / "site").rglob("*.*"):
+        assert b"Reading Room" not in path.read_bytes(), path.name
+
+
 def test_a_town_without_records_says_so(tmp_path: Path) -> None:
     write_town(tmp_path, {})
     with pytest.raises(InputError) as refused:

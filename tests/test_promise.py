@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import box_town
 from eaveline import pipeline
 from eaveline.config import Config, load_config
 from eaveline.gazetteer import Gazetteer, load_gazetteer
@@ -108,7 +109,13 @@ def pairs_in_one_region(made_town: Made) -> list[np.ndarray]:
     return [numbers[(region == each) & free] for each in range(len(made_town.town.regions.ids))]
 
 
-@pytest.mark.parametrize("name", ["small", "crowded"])
+@pytest.fixture(scope="session")
+def boxes(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    """Return a town in which boxes, calls and the trend have something to say."""
+    return made(tmp_path_factory.mktemp("boxes"), box_town.everything())
+
+
+@pytest.mark.parametrize("name", ["small", "crowded", "boxes"])
 @given(data=st.data())
 @settings(max_examples=60, deadline=None)
 def test_swapping_two_buildings_changes_no_figure(

@@ -61,6 +61,12 @@ def command() -> None:
     help="Join squares for good although many premises are gone from the list.",
 )
 @click.option(
+    "--boxes", type=click.IntRange(0, 10_000), help="What if there were so many free boxes?"
+)
+@click.option(
+    "--budget", type=click.FloatRange(0, 10_000_000), help="What if there were so many pounds?"
+)
+@click.option(
     "--from-release",
     "release_file",
     type=click.Path(exists=True, dir_okay=False),
@@ -70,7 +76,13 @@ def command() -> None:
     "--to", "out", type=click.Path(), help="With --from-release: the new folder for the site."
 )
 def build(
-    *, folder: str | None, premises_are_gone: bool, release_file: str | None, out: str | None
+    *,
+    folder: str | None,
+    premises_are_gone: bool,
+    boxes: int | None,
+    budget: float | None,
+    release_file: str | None,
+    out: str | None,
 ) -> None:
     """Check, merge, blur, build and audit the town in FOLDER.
 
@@ -97,22 +109,53 @@ def build(
             )
         click.echo(f"The site is in {out}.")
         return
+    from eaveline.config import Stock  # noqa: PLC0415
+
     with talk.progress() as progress:
         outcome = pipeline.build_town(
-            town, today=_today(), accept_loss=premises_are_gone, progress=progress
+            town,
+            today=_today(),
+            accept_loss=premises_are_gone,
+            stock=Stock(boxes=boxes, budget_pounds=budget),
+            progress=progress,
         )
     talk.show_summary(outcome)
 
 
 @command.command()
 @FOLDER
-def check(folder: str | None) -> None:
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="JSON is for machines.",
+)
+@click.option(
+    "--schemas",
+    type=click.Path(file_okay=False),
+    help="Only write the table schemas and a template for each kind of record into this folder.",
+)
+def check(*, folder: str | None, form: str, schemas: str | None) -> None:
     """Check the records in FOLDER and list what is wrong, without building anything."""
+    if schemas is not None:
+        from eaveline.private.table_schemas import schema_files  # noqa: PLC0415
+
+        target = Path(schemas)
+        target.mkdir(parents=True, exist_ok=True)
+        for name, content in schema_files().items():
+            (target / name).write_bytes(content)
+        click.echo(f"The schemas and templates are in {schemas}.")
+        return
     from eaveline import pipeline, talk  # noqa: PLC0415
 
     with talk.progress() as progress:
         intake, town = pipeline.check_town(_town_folder(folder), today=_today(), progress=progress)
-    talk.show_check(intake, town.notices)
+    if form == "json":
+        talk.print_check_json(intake, town.notices)
+    else:
+        talk.show_check(intake, town.notices)
 
 
 @command.command()
@@ -124,6 +167,111 @@ def audit(folder: str | None) -> None:
     with talk.progress() as progress:
         result = pipeline.audit_town(_town_folder(folder), today=_today(), progress=progress)
     talk.show_audit(result)
+
+
+@command.command()
+@click.argument("folder", type=click.Path())
+@click.option("--name", help="The town's name.")
+@click.option("--nation", help="England, Scotland, Wales or Northern Ireland.")
+@click.option("--centre", help="A grid reference near the middle of the town.")
+@click.option("--group", help="The group's name.")
+@click.option("--email", help="The group's public address.")
+@click.option("--site-url", help="Where the site will stand; may be empty.")
+def start(*, folder: str, **answers: str | None) -> None:
+    """Start a new town in FOLDER: six questions, and every file it needs."""
+    from eaveline.group.answers import town_of  # noqa: PLC0415
+    from eaveline.group.asking import ask  # noqa: PLC0415
+    from eaveline.group.start import check_folder, start_town  # noqa: PLC0415
+
+    check_folder(Path(folder))
+    start_town(Path(folder), town_of(ask(answers)))
+    click.echo(
+        f"Your town's folder is ready: {folder}\n\n"
+        "Put a map of it into survey_data/map/ and your members' files into the other folders of\n"
+        "survey_data/ (each has an empty form, and COLUMNS.md explains them). Then:\n\n"
+        f'  eaveline build "{folder}"'
+    )
+
+
+@command.command()
+@FOLDER
+@click.option("--port", type=click.IntRange(0, 65535), default=8008, show_default=True)
+def preview(*, folder: str | None, port: int) -> None:
+    """Show the site of the town in FOLDER on this computer, and rebuild it on every save.
+
+    Nothing in FOLDER is changed; the page itself says what is wrong.
+    """
+    from eaveline.group.preview import preview_town  # noqa: PLC0415
+
+    def ready(address: str) -> None:
+        click.echo(f"Open {address} in a browser. Ctrl+C ends the preview.")
+
+    try:
+        preview_town(_town_folder(folder), port=port, today=_today, ready=ready)
+    except KeyboardInterrupt:
+        click.echo("The preview has ended.")
+
+
+@command.command()
+@FOLDER
+@click.option("--folder", "target", type=click.Path(), help="Make this folder hold the site.")
+@click.option("--zip", "archive", type=click.Path(), help="Write the site into this archive.")
+@click.option("--branch", help="Make this git branch hold the site, as its one commit.")
+@click.option(
+    "--repository", type=click.Path(), help="With --branch: the git repository, if not FOLDER."
+)
+def publish(
+    *,
+    folder: str | None,
+    target: str | None,
+    archive: str | None,
+    branch: str | None,
+    repository: str | None,
+) -> None:
+    """Hand over the site of the town in FOLDER, and tell what changed since last time.
+
+    A site that the audit has not read as it is, or that is older than the records, is refused.
+    With none of the options, only the changes are told.
+    """
+    if sum(bool(way) for way in (target, archive, branch)) > 1:
+        raise click.UsageError("Publish to one of --folder, --zip and --branch at a time.")
+    if repository and not branch:
+        raise click.UsageError("--repository goes with --branch.")
+    from eaveline.group import publish as publishing  # noqa: PLC0415
+
+    town = _town_folder(folder)
+    ready = publishing.ready_site(town)
+    for change in ready.changes:
+        click.echo(change)
+    if not (target or archive or branch):
+        click.echo("Nothing was published yet: say where with --folder, --zip or --branch.")
+        return
+    click.echo(
+        publishing.publish(
+            town,
+            ready,
+            target=Path(target) if target else None,
+            archive=Path(archive) if archive else None,
+            branch=branch,
+            repository=Path(repository) if repository else town,
+        )
+    )
+
+
+@command.command(name="ask")
+@click.argument("place")
+@FOLDER
+def ask_about(place: str, folder: str | None) -> None:
+    """Tell what is known of PLACE, privately: an address, a street or a grid reference.
+
+    Nothing is written. It is for the call the group gets when a scaffold goes up.
+    """
+    from eaveline import pipeline, talk  # noqa: PLC0415
+    from eaveline.papers.officer.answer import to_text  # noqa: PLC0415
+
+    with talk.progress() as progress:
+        found = pipeline.ask_town(_town_folder(folder), place, today=_today(), progress=progress)
+    click.echo(to_text(found), nl=False)
 
 
 def _error_console() -> Console:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, ValidationError
+from pydantic import Field, ValidationError, model_validator
 
 from eaveline.errors import InputError, Problem
 from eaveline.public.records import Nation, Record
@@ -27,11 +27,12 @@ class Privacy(Record):
 
 
 class Merging(Record):
-    """Limits within which two sightings are one (common practice, no source)."""
+    """Limits within which two sightings are one; the defaults come from tests/merging_quality."""
 
     distance_m: Annotated[float, Field(ge=0, le=2000)] = 150.0
     """On top of both records' own uncertainties."""
-    minutes: Annotated[float, Field(ge=0, le=120)] = 10.0
+    minutes: Annotated[float, Field(ge=0, le=120)] = 5.0
+    """On top of what recorders who round their times to five minutes are allowed."""
 
 
 class PublicBuilding(Record):
@@ -49,14 +50,72 @@ class AuditAllowance(Record):
     reason: Text
 
 
+class Stock(Record):
+    """Boxes and money to reckon with instead of what town.toml says; None leaves it."""
+
+    boxes: Annotated[int, Field(ge=0, le=10_000)] | None = None
+    budget_pounds: Annotated[float, Field(ge=0, le=10_000_000)] | None = None
+
+
+class OfferQuota(Record):
+    """A share of the boxes for some streets or one kind of tenure."""
+
+    name: Text
+    streets: tuple[Text, ...] = ()
+    tenure: Text | None = None
+    """As requests/ write it."""
+    at_least: Annotated[int, Field(ge=0, le=10_000)] = 0
+    at_most: Annotated[int, Field(ge=0, le=10_000)] | None = None
+
+
+class Offers(Record):
+    """How many free boxes the group has, what they cost, and whom to be fair to.
+
+    Limits and defaults are common practice without a source.
+    """
+
+    boxes: Annotated[int, Field(ge=0, le=10_000)] = 24
+    budget_pounds: Annotated[float, Field(ge=0, le=10_000_000)] | None = None
+    box_pounds: Annotated[float, Field(ge=0, le=10_000)] = 0.0
+    visit_pounds: Annotated[float, Field(ge=0, le=100_000)] = 0.0
+    """Fixing the boxes of one building, whatever their number."""
+    scaffold_pounds: Annotated[float, Field(ge=0, le=100_000)] = 0.0
+    """One scaffold or platform; neighbours within reach share it."""
+    scaffold_reach_m: Annotated[float, Field(ge=0, le=50)] = 10.0
+    smallest_lot: Annotated[int, Field(ge=1, le=6)] = 2
+    largest_lot: Annotated[int, Field(ge=1, le=12)] = 6
+    most_per_street: Annotated[int, Field(ge=1, le=1000)] | None = 3
+    """Buildings."""
+    new_area_share: Annotated[float, Field(ge=0, le=1)] = 0.25
+    """Of the boxes, kept for places where none hangs near by yet."""
+    quotas: tuple[OfferQuota, ...] = ()
+    watch_evenings_a_week: Annotated[int, Field(ge=0, le=50)] = 3
+    """Watches the group can manage, for the rota."""
+
+    @model_validator(mode="after")
+    def _lots_in_order(self) -> Self:
+        if self.smallest_lot > self.largest_lot:
+            msg = "smallest_lot is above largest_lot"
+            raise ValueError(msg)
+        return self
+
+
 class Config(Record):
     """Everything town.toml says."""
 
     town: PublicTown
     privacy: Privacy = Privacy()
     merging: Merging = Merging()
+    offers: Offers = Offers()
     public_buildings: tuple[PublicBuilding, ...] = ()
+    records_centre: Text | None = None
+    """A body trusted with exact places; if one is named, an export for it is written."""
     audit_allow: tuple[AuditAllowance, ...] = ()
+
+    def with_stock(self, stock: Stock) -> Self:
+        """Return these settings with another stock of free boxes."""
+        offers = self.offers.model_copy(update=stock.model_dump(exclude_none=True))
+        return self.model_copy(update={"offers": offers})
 
     @property
     def crs(self) -> Literal["EPSG:27700", "EPSG:29903"]:

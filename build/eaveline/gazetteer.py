@@ -22,7 +22,8 @@ from eaveline.private.street_lines import StreetLines
 from eaveline.private.streets import StreetMatcher
 from eaveline.private.sun import sunrise_minutes, sunset_minutes
 from eaveline.private.transform import to_degrees
-from eaveline.protect.frozen import regions_for_build
+from eaveline.protect.districts import Districts, districts_for_build
+from eaveline.protect.frozen import read_release, regions_for_build
 from eaveline.protect.partition import cells_within, count_premises
 from eaveline.protect.premises import Premises, assign_building
 from eaveline.protect.premises_files import load_premises, looks_partial
@@ -53,6 +54,8 @@ class Gazetteer:
         Distinct buildings, or None where no list was given: then there is no map.
     regions
         The frozen regions; none where there is no map.
+    districts
+        The frozen district of each region.
     frame
         Within which records must lie.
     centre
@@ -67,6 +70,7 @@ class Gazetteer:
     addresses: AddressBook | None
     premises: Premises | None
     regions: Regions
+    districts: Districts
     frame: TownFrame
     centre: tuple[float, float]
     public_buildings: dict[int, str]
@@ -168,30 +172,39 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
     basemap = load_basemap(map_folder, crs=config.crs)
     addresses = load_addresses(survey_data)
     premises, notices = load_premises(map_folder, crs=config.crs, addresses=addresses)
-    centre = _centre(config)
+    centre = town_centre(config)
     bounds = _bounds(basemap, premises, centre)
     rule = MapRule(config.privacy.minimum_premises, size, config.crs)
     regions = no_regions(rule)
     regions_file = map_folder / "regions.csv"
+    release_file = folder / "site" / "data" / "release.json"
+    published_before = (folder / PUBLISHED_MARK).exists()
     # A list that has vanished from a town with a map is refused below, not passed over.
     if premises is not None or regions_file.exists():
         found = premises.buildings if premises is not None else _NO_BUILDINGS
         regions, changes = regions_for_build(
             regions_file,
-            release_file=folder / "site" / "data" / "release.json",
-            published_before=(folder / PUBLISHED_MARK).exists(),
+            release_file=release_file,
+            published_before=published_before,
             premises=count_premises(found, cell_size_m=size),
             boundary_cells=cells_within(basemap.boundary, cell_size_m=size),
             rule=rule,
             accept_loss=accept_loss,
         )
         notices = (*notices, *changes)
+    districts = districts_for_build(
+        map_folder / "districts.csv",
+        release=read_release(release_file) if release_file.exists() else None,
+        published_before=published_before,
+        regions=regions,
+    )
     public, unknown = _public_buildings(config, addresses, premises)
     return Gazetteer(
         basemap=basemap,
         addresses=addresses,
         premises=premises,
         regions=regions,
+        districts=districts,
         frame=TownFrame(crs=config.crs, bounds=bounds),
         centre=centre,
         public_buildings=public,
@@ -199,7 +212,14 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
     )
 
 
-def _centre(config: Config) -> tuple[float, float]:
+def town_centre(config: Config) -> tuple[float, float]:
+    """Return the easting and northing of the centre that town.toml states.
+
+    Raises
+    ------
+    InputError
+        If it is no grid reference of the nation's own grid.
+    """
     square = parse_grid_ref(config.town.centre)
     own_grid = "IE" if config.crs == "EPSG:29903" else "GB"
     if not isinstance(square, GridSquare) or square.system != own_grid:

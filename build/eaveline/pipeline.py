@@ -8,26 +8,38 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import pandas as pd
+
 from eaveline.audit.findings import AuditResult, audit_problems
 from eaveline.audit.site import audit_site
-from eaveline.config import Config, load_config
+from eaveline.cleaning.content import copy_content
+from eaveline.config import Config, Stock, load_config
 from eaveline.errors import InputError, Problem, SiteRefusedError
-from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer
+from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer, town_centre
+from eaveline.group_papers import group_papers, propose_offers
 from eaveline.knowledge import audit_knowledge
-from eaveline.papers.exact_map import exact_map
 from eaveline.papers.keep import write_papers
-from eaveline.papers.report import Summary, report_html, summarise
-from eaveline.papers.review import review_papers
+from eaveline.papers.officer.answer import answer
+from eaveline.papers.officer.document import Document
+from eaveline.papers.officer.effort import WatchFinder
+from eaveline.papers.report import Summary, summarise
 from eaveline.private.intake import Intake, take_in
+from eaveline.private.planning.applications import merge_applications
+from eaveline.private.planning.question import find_place
+from eaveline.private.planning.screen import known_places
 from eaveline.private.register import Merges, Register, build_register
 from eaveline.protect.consent import Listing, list_consented
+from eaveline.protect.districts import save_districts
 from eaveline.protect.frozen import save_regions
 from eaveline.protect.release import make_release
-from eaveline.protect.watching import street_shares, watched_minutes
+from eaveline.protect.watching import main_regions, street_shares, watched_minutes
 from eaveline.public.basemap import street_regions
+from eaveline.public.law import nation_law, stale_lines
 from eaveline.public.records import PublicRelease, release_to_json
-from eaveline.public.site import SiteJob, build_site, default_theme
+from eaveline.public.site import SiteJob, SiteProcess, build_site, default_theme
 from eaveline.staging import staging_folder, swap_in
+from eaveline.stamp import inputs_digest, write_stamp
+from eaveline.tracked import tracked_records
 
 PUBLIC_LAYERS = ("streets", "boundary", "water", "greens", "buildings")
 
@@ -49,7 +61,12 @@ class Outcome:
 
 
 def build_town(
-    folder: Path, *, today: dt.date, accept_loss: bool = False, progress: Progress = _quiet
+    folder: Path,
+    *,
+    today: dt.date,
+    accept_loss: bool = False,
+    stock: Stock | None = None,
+    progress: Progress = _quiet,
 ) -> Outcome:
     """Build a town's site and its private papers.
 
@@ -61,6 +78,8 @@ def build_town(
         Records dated later are held. Nothing published depends on it.
     accept_loss
         Join squares even where many premises are gone from the list.
+    stock
+        Free boxes and money, for asking what if; what town.toml says where it is silent.
     progress
         Told of each step.
 
@@ -71,15 +90,20 @@ def build_town(
     SiteRefusedError
         If the audit finds something; the private papers are written, the old site stands.
     """
-    config = load_config(folder)
+    config = load_config(folder).with_stock(stock or Stock())
+    # Taken before anything is read: what a person saves meanwhile makes the site stale.
+    inputs = inputs_digest(folder)
     progress("Reading the map")
     town = load_gazetteer(folder, config, accept_loss=accept_loss)
     progress("Reading records")
     intake = take_in_town(folder, town, today=today, progress=progress)
     progress("Merging")
     register, merges = merge_town(intake, town, config)
+    applications, register = merge_planning(intake, register, config)
     progress("Blurring")
     release, listing = protect_town(register, town, config)
+    progress("Weighing where boxes stand a chance")
+    proposal = propose_offers(intake, register, town, config)
     summary = summarise(
         intake,
         register.ledger,
@@ -88,17 +112,30 @@ def build_town(
         boxes=len(register.boxes),
         streets=len(town.basemap.streets),
         waiting=listing.waiting,
-        notices=(*town.notices, *town.partial_list(register)),
+        notices=(
+            *town.notices,
+            *town.partial_list(register),
+            # An invented town has nobody's address.
+            *(() if config.town.invented else tracked_records(folder)),
+            *stale_lines(nation_law(config.town.nation), on=today),
+            *(proposal.notices if proposal is not None else ()),
+        ),
     )
     progress("Writing the group's papers")
-    kept = write_private(
-        folder,
-        intake=intake,
-        register=register,
-        merges=merges,
-        summary=summary,
-        release=release,
-        config=config,
+    kept = write_papers(
+        folder / "private",
+        group_papers(
+            intake=intake,
+            register=register,
+            merges=merges,
+            applications=applications,
+            proposal=proposal,
+            summary=summary,
+            release=release,
+            town=town,
+            config=config,
+            today=today,
+        ),
     )
     with staging_folder(folder) as staged:
         progress("Making the site")
@@ -109,8 +146,12 @@ def build_town(
             raise SiteRefusedError(audit_problems(audited))
         if len(town.regions.ids):
             save_regions(folder / "survey_data" / "map" / "regions.csv", town.regions)
+            save_districts(
+                folder / "survey_data" / "map" / "districts.csv", town.regions, town.districts
+            )
             (folder / PUBLISHED_MARK).touch()
         changed = swap_in(staged / "site", folder / "site")
+    write_stamp(folder, inputs=inputs)
     return Outcome(replace(summary, kept=kept), folder / "site", changed)
 
 
@@ -139,6 +180,14 @@ def merge_town(intake: Intake, town: Gazetteer, config: Config) -> tuple[Registe
     )
 
 
+def merge_planning(
+    intake: Intake, register: Register, config: Config
+) -> tuple[pd.DataFrame, Register]:
+    """Merge planning applications; the register's ledger then knows of their rows too."""
+    applications, members = merge_applications(intake.tables["planning"], crs=config.crs)
+    return applications, replace(register, ledger=register.ledger.merge(members))
+
+
 def protect_town(
     register: Register, town: Gazetteer, config: Config
 ) -> tuple[PublicRelease, Listing]:
@@ -147,6 +196,7 @@ def protect_town(
     listing = list_consented(
         register,
         town.regions,
+        present_premises=town.present_premises,
         minimum_premises=config.privacy.minimum_premises,
         cell_size_m=size,
         public_buildings=town.public_buildings,
@@ -165,9 +215,13 @@ def protect_town(
             dict(zip(town.regions.ids, town.regions.cells, strict=True)),
             cell_size_m=size,
         ),
+        districts=town.districts,
         present_premises=town.present_premises,
         listing=listing,
         watched=watched_minutes(
+            register.watches, town.regions, shares, find_street=town.find_street
+        ),
+        watch_regions=main_regions(
             register.watches, town.regions, shares, find_street=town.find_street
         ),
         config=config,
@@ -175,32 +229,22 @@ def protect_town(
     return release, listing
 
 
-def write_private(
+def make_site(
     folder: Path,
-    *,
-    intake: Intake,
-    register: Register,
-    merges: Merges,
-    summary: Summary,
     release: PublicRelease,
     config: Config,
-) -> tuple[str, ...]:
-    """Write the group's own papers; return the names under which edited ones were kept."""
-    papers = review_papers(intake, register.ledger, merges)
-    papers["review/build-report.html"] = report_html(
-        summary, town=config.town.name, group=config.town.group, made_on=release.made_on.isoformat()
-    )
-    papers["register.gpkg"] = exact_map(register, crs=config.crs)
-    return write_papers(folder / "private", papers)
-
-
-def make_site(folder: Path, release: PublicRelease, config: Config, *, out: Path) -> None:
-    """Build the site in `out` from the release and public files alone."""
+    *,
+    out: Path,
+    process: SiteProcess | None = None,
+) -> None:
+    """Build the site in `out` from the release and public files alone; see `build_site`."""
     handed_over = out.with_name("release")
     handed_over.mkdir(parents=True)
     (handed_over / "release.json").write_text(
         release_to_json(release), encoding="utf-8", newline="\n"
     )
+    content = out.with_name("content")
+    copy_content(folder / "content", content)
     public_map = handed_over / "map"
     public_map.mkdir()
     for path in sorted((folder / "survey_data" / "map").glob("*")):
@@ -218,10 +262,12 @@ def make_site(folder: Path, release: PublicRelease, config: Config, *, out: Path
             release=handed_over / "release.json",
             town=config.town,
             map_folder=public_map,
-            content=folder / "content",
+            content=content,
             theme=(*themes, default_theme()),
+            centre_m=town_centre(config),
             out=out,
-        )
+        ),
+        process=process,
     )
 
 
@@ -265,6 +311,43 @@ def check_town(
     config = load_config(folder)
     town = load_gazetteer(folder, config)
     return take_in_town(folder, town, today=today, progress=progress), town
+
+
+def ask_town(folder: Path, place: str, *, today: dt.date, progress: Progress = _quiet) -> Document:
+    """Return what the records say of a place, privately; nothing is written.
+
+    Parameters
+    ----------
+    folder
+        The town's folder.
+    place
+        An address, a street, or a grid reference.
+    today
+        Ages and the season are counted from it.
+
+    Raises
+    ------
+    InputError
+        If the place cannot be found.
+    """
+    intake, town = check_town(folder, today=today, progress=progress)
+    config = load_config(folder)
+    shape, uncertainty_m = find_place(
+        place,
+        town.locate,
+        streets={street.slug: street.lines for street in town.basemap.streets},
+    )
+    register, _ = merge_town(intake, town, config)
+    watches = WatchFinder(register, town.basemap, town.find_street)
+    return answer(
+        shape,
+        known_places(register),
+        watches.near(shape),
+        place=place,
+        uncertainty_m=uncertainty_m,
+        town=config.town,
+        today=today,
+    )
 
 
 def site_from_release(

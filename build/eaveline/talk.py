@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 from rich.console import Console
 from rich.table import Table
 
 from eaveline.audit.findings import AuditResult, audit_problems
 from eaveline.errors import Problem, SiteRefusedError
-from eaveline.papers.report import held_causes
+from eaveline.papers.check_report import Cause, check_json, check_report
 from eaveline.pipeline import Outcome
 from eaveline.private.intake import Intake
 from eaveline.private.ledger import Ledger, RowState
@@ -92,23 +94,39 @@ def _causes(causes: Iterable[tuple[str, str, int]]) -> Table:
 
 
 def show_check(intake: Intake, notices: Iterable[Problem]) -> None:
-    """List what is wrong in the records, grouped by file and reason."""
+    """List what is wrong in the records by file and cause, the most useful to mend first."""
     console = Console(highlight=False)
     ledger: Ledger = intake.ledger
     console.print(_states(ledger.counts(), len(ledger.rows)))
-    causes = held_causes(intake, ledger)
-    if causes:
-        table = Table(show_edge=False, pad_edge=False)
-        table.add_column("Rows", justify="right")
-        table.add_column("File")
-        table.add_column("Reason")
-        for file, reason, number in causes:
-            table.add_row(str(number), file, reason)
-        console.print(table)
-    for notice in (*intake.notices, *notices):
+    for report in check_report(intake):
+        held = f"{report.held} of {report.rows} rows held" if report.rows else "no row used"
+        console.print(f"\n{report.file or 'All files'}: {held}", markup=False, soft_wrap=True)
+        for cause in report.causes:
+            console.print(f"  {_cause_line(cause)}", markup=False, soft_wrap=True)
+        for notice in report.notices:
+            console.print(f"  {_notice_line(notice)}", markup=False, soft_wrap=True)
+    for notice in notices:
         console.print(str(notice), markup=False, soft_wrap=True)
-    if not causes:
+    if not ledger.counts()[RowState.HELD]:
         console.print("Every row can be used.")
+
+
+def _cause_line(cause: Cause) -> str:
+    rows = ", ".join(str(row) for row in cause.first_rows)
+    more = " ..." if cause.rows > len(cause.first_rows) else ""
+    columns = f" in {', '.join(cause.columns)}" if cause.columns else ""
+    number = "1 row" if cause.rows == 1 else f"{cause.rows} rows"
+    return f"{number} ({rows}{more}){columns}: {cause.what} {cause.next_step} [{cause.code}]"
+
+
+def _notice_line(notice: Problem) -> str:
+    """Return a notice without its file, which stands above it."""
+    return str(replace(notice, file=None))
+
+
+def print_check_json(intake: Intake, notices: Iterable[Problem]) -> None:
+    """Print what is wrong in the records as JSON."""
+    print(json.dumps(check_json(intake, notices=notices), indent=2))  # noqa: T201 - for a pipe
 
 
 def show_audit(result: AuditResult) -> None:

@@ -110,7 +110,7 @@ SLIPS: tuple[Slip, ...] = (
     Slip(
         "sightings",
         "date-unreadable",
-        ({"date": "mid June"}, {"date": '"'}, {"date": "last Tuesday"}),
+        ({"date": "some time in summer"}, {"date": '"'}, {"date": "last Tuesday"}),
     ),
     Slip("sightings", "date-without-year", ({"date": "12/6"}, {"date": "3 July"})),
     Slip("sightings", "date-out-of-season", ({"date": "25/12/2025"}, {"date": "8/1/2024"})),

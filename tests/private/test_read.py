@@ -10,7 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from eaveline.private.read import RawFile, cell_text, read_file
+from eaveline.private.raw import RawFile
+from eaveline.private.read import read_file
+from eaveline.private.workbook_grids import cell_text
 
 TABLE = "Date,Grid Ref,Bird,What,Who\n3/6/26,TG 501 301,swift,screaming,Zoë\n4/6/26,TG 502 302,swift,low,Bob\n"
 
@@ -62,7 +64,7 @@ def test_a_stray_quotation_mark_does_not_swallow_the_file(tmp_path: Path) -> Non
         f'{day}/6/26,swift,low,"The Old Forge' if day == 3 else f"{day}/6/26,swift,low,x"
         for day in range(1, 31)
     ]
-    raw = read(tmp_path, "Date,Bird,What,Notes\n" + "\n".join(lines) + "\n")
+    raw = read(tmp_path, "Date,Bird,What,Where\n" + "\n".join(lines) + "\n")
     assert len(raw) == 30
     assert [notice.code for notice in raw.notices] == ["quote-unclosed"]
 
@@ -92,7 +94,7 @@ def test_headings_go_by_meaning_not_spelling_or_order(tmp_path: Path) -> None:
 
 
 def test_an_unknown_heading_is_kept_and_the_nearest_named(tmp_path: Path) -> None:
-    raw = read(tmp_path, "Date,Bird,What,Behaviours,Moon\n3/6/26,swift,low,x,full\n")
+    raw = read(tmp_path, "Date,Bird,What,Road,Behaviours,Moon\n3/6/26,swift,low,Elm,x,full\n")
     assert cells(raw, "? Moon") == ["full"]
     assert [notice.code for notice in raw.notices] == ["column-unknown", "column-unknown"]
     assert "behaviour" in raw.notices[0].what

@@ -9,15 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from eaveline.private import schema
-from eaveline.private.values import (
-    READERS,
-    read_count,
-    read_date,
-    read_number,
-    read_season,
-    read_time,
-    read_weather,
-)
+from eaveline.private.dates import read_date, read_season
+from eaveline.private.numbers import read_count, read_number
+from eaveline.private.times import read_time
+from eaveline.private.values import READERS, read_weather
 
 DATE = schema.SIGHTINGS.column("date")
 BIRDS = schema.SIGHTINGS.column("birds")

@@ -110,9 +110,9 @@ def test_a_town_of_four_hundred_regions_would_stay_in_its_budget(written: Path, 
 def test_data_say_what_the_release_says(data: Any, release: PublicRelease) -> None:
     layers = {layer["key"]: layer for layer in data["layers"]}
     assert list(layers) == [layer.value for layer in MapLayer]
-    assert layers["swift-nests"]["figures"]["2026"] == "210--1--"
-    assert layers["swift-nests"]["surest"]["2026"] == "32000100"
-    assert layers["boxes"]["figures"]["2024"] == "01000000"
+    assert layers["swift-nests"]["figures"]["2026"] == "cba--b--"
+    assert layers["swift-nests"]["surest"]["2026"] == "dcaaabaa"
+    assert layers["boxes"]["figures"]["2024"] == "abaaaaaa"
     assert layers["boxes"]["surest"] == {}
     assert [region[0] for region in data["regions"]] == [region.id for region in release.regions]
     assert [site[1:] for site in data["sites"]] == [

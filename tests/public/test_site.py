@@ -22,7 +22,7 @@ from eaveline.public.town import PublicTown
 NASTY_NAME = "<b>O'Neill & Söhne</b>"
 NASTY_SLUG = "b-oneill-sohne-b"
 PAGES = ("index", "map/index", "streets/index", "seasons/index", "boxes/index", "method/index")
-MORE_PAGES = ("data/index", "helping/index", "news/index", "404", "about-us/index")
+MORE_PAGES = ("data/index", "helping/index", "news/index", "search/index", "404", "about-us/index")
 STREETS = ("albert-road", "market-place", NASTY_SLUG, "mill-lane", "swan-street", "far-common-lane")
 NEWS_PAGE = "news/2026-06-03-they-are-back/index.html"
 
@@ -179,7 +179,9 @@ def test_seasons_and_boxes(site: Path) -> None:
     boxes = page(site, "boxes/index.html").text
     assert "swifts used boxes at no fewer than 4 of the 12 buildings checked" in boxes
     assert "too few buildings checked to say" in boxes
-    assert "%" not in boxes
+    # A percentage never stands alone: it is "at least", or has its interval beside it.
+    assert "at least 14%" in boxes
+    assert re.findall(r"(?<!least )(?<!\()(?<! to )\b\d+%(?! \(| interval)", boxes) == []
 
 
 def test_method_page_prints_the_smallest_region_and_the_share_in_single_squares(site: Path) -> None:
@@ -346,6 +348,7 @@ UNREADABLE = {
     "pages/map.md": ("Title: A\n\nText\n", "content-address-taken"),
     "pages/twin a.md": ("Title: A\n\nText\n", "content-same-address"),
     "pages/twin-a.md": ("Title: B\n\nText\n", "content-same-address"),
+    "pages/figure.md": ("Title: A\n\n{{ figures.boxs_fitted }}\n", "content-unknown-figure"),
     "pages/latin.md": ("Title: caf\udce9\n\nText\n", "content-unreadable"),
 }
 """Faults seen while reading; the last file is not UTF-8."""
@@ -389,6 +392,42 @@ def test_faulty_pages_stop_the_build_and_are_named_all_at_once(
     }
     assert found == {(name, code) for name, (_, code) in faults.items()}
     assert str(tmp_path) not in str(caught.value)
+
+
+def test_a_page_can_ask_for_figures_and_maps(job: SiteJob, tmp_path: Path) -> None:
+    pages = tmp_path / "content" / "pages"
+    pages.mkdir(parents=True)
+    (pages / "us.md").write_text(
+        "Title: Us\nSummary: {{figures.hours_watched}} hours.\n\n"
+        "We fixed {{ figures.boxes_fitted }} boxes up to {{ figures.newest_record }}.\n\n"
+        "{{ maps.town }}\n\n{{ maps.albert-road }}\n"
+    )
+    out = tmp_path / "s"
+    build_site(job.model_copy(update={"content": tmp_path / "content", "out": out}))
+    found = page(out, "us/index.html")
+    assert "We fixed 7 boxes up to 14 August 2026." in found.text
+    maps = [a for tag, a in found.elements if tag == "svg" and a.get("class") == "still-map"]
+    assert len(maps) == 2
+    assert "31 hours." in page(out, "helping/index.html").text
+
+
+def test_an_unknown_figure_is_named_with_its_line_and_the_nearest_name(
+    job: SiteJob, tmp_path: Path
+) -> None:
+    pages = tmp_path / "content" / "pages"
+    pages.mkdir(parents=True)
+    (pages / "us.md").write_text(
+        "Title: Us\n\nHello.\n\n{{ figures.boxs_fitted }} and {{}}\n\n{{ maps.albert-rode }}\n"
+    )
+    with pytest.raises(InputError) as caught:
+        build_site(job.model_copy(update={"content": tmp_path / "content", "out": tmp_path / "s"}))
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.file) == ("content-unknown-figure", "content/pages/us.md")
+    assert "Line 5 asks for figures.boxs_fitted" in problem.what
+    assert "did you mean figures.boxes_fitted?" in problem.what
+    assert "Line 7 asks for maps.albert-rode" in problem.what
+    assert "did you mean maps.albert-road?" in problem.what
+    assert "figures.hours_watched" in problem.next_step
 
 
 @pytest.mark.parametrize(

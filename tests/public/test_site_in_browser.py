@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import shutil
 import threading
 from collections.abc import Iterator
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -19,6 +20,7 @@ from eaveline.public.town import PublicTown
 pytestmark = pytest.mark.browser
 
 CONTENT = Path(__file__).resolve().parents[2] / "content"
+SPECIMEN = Path(__file__).parent / "specimen" / "specimen.md"
 PAGES = (
     "index.html",
     "map/index.html",
@@ -32,7 +34,9 @@ PAGES = (
     "data/index.html",
     "helping/index.html",
     "news/index.html",
+    "search/index.html",
     "putting-up-boxes/index.html",
+    "specimen/index.html",
     "404.html",
 )
 
@@ -49,14 +53,18 @@ def site(
     map_folder: Path,
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Path:
-    out = tmp_path_factory.mktemp("browsed") / "colony"
+    folder = tmp_path_factory.mktemp("browsed")
+    out = folder / "colony"
+    content = Path(shutil.copytree(CONTENT, folder / "content"))
+    shutil.copy(SPECIMEN, content / "pages")
     build_site(
         SiteJob(
             release=release_file,
             town=public_town,
             map_folder=map_folder,
-            content=CONTENT,
+            content=content,
             theme=(default_theme(),),
+            centre_m=(650_350.0, 330_150.0),
             out=out,
         )
     )
@@ -99,6 +107,61 @@ def test_pages_shut_nobody_out_and_ask_no_other_host(
     context.close()
 
 
+def test_the_security_policy_allows_no_inline_script_and_nothing_breaks_it(
+    browser: Browser, address: str, site: Path
+) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.add_init_script(
+        "window.broken = []; document.addEventListener('securitypolicyviolation',"
+        " event => window.broken.push(event.violatedDirective + ' ' + event.sourceFile))"
+    )
+    told: list[str] = []
+    page.on("console", lambda message: told.append(message.text))
+    for start in (address, site.as_uri()):
+        for name in PAGES:
+            page.goto(f"{start}/{name}", wait_until="load")
+            if name == "map/index.html":
+                page.wait_for_selector("#map_town[data-ready]")
+                page.select_option("#map-layer", "boxes")
+                page.locator("#map_town path[role=button]").first.click()
+            assert page.evaluate("window.broken") == [], name
+            policy = page.locator("meta[http-equiv=Content-Security-Policy]")
+            assert "unsafe" not in (policy.get_attribute("content") or "unsafe")
+    assert told == []
+    # The policy is in force: a script written into the page does not run.
+    page.evaluate(
+        "document.body.appendChild(Object.assign(document.createElement('script'),"
+        " {textContent: 'window.ran = true'}))"
+    )
+    page.wait_for_function("window.broken.length == 1")
+    assert not page.evaluate("window.ran")
+    context.close()
+
+
+@pytest.mark.parametrize("from_folder", [False, True])
+def test_search_finds_streets_and_words_without_a_server(
+    browser: Browser, address: str, site: Path, *, from_folder: bool
+) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(f"{site.as_uri() if from_folder else address}/search/index.html")
+    field = page.get_by_role("searchbox", name="Look for")
+    found = page.locator("#search-found a")
+    field.fill("alb")
+    assert found.all_inner_texts() == ["Albert Road"]
+    field.fill("oneill sohne")
+    assert found.all_inner_texts() == ["<b>O'Neill & Söhne</b>"]
+    field.fill("slot starlings")
+    assert found.all_inner_texts() == ["Putting up boxes"]
+    field.fill("zzz")
+    assert page.get_by_role("status").inner_text().startswith("Nothing found")
+    field.fill("albert")
+    found.first.click()
+    assert page.get_by_role("heading", level=1).inner_text() == "Albert Road"
+    context.close()
+
+
 def test_pages_can_be_read_with_scripts_off(browser: Browser, address: str) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
@@ -124,6 +187,84 @@ def test_site_opens_from_a_folder(browser: Browser, site: Path) -> None:
         == "rgb(38, 40, 80)"
     )
     assert faults == []
+    context.close()
+
+
+def test_the_keyboard_leads_through_the_map(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    page.goto(f"{address}/map/index.html")
+    page.wait_for_selector("#map_town[data-ready]")
+    focused = "document.activeElement"
+    page.locator("#map-layer").focus()
+    for wanted in ("map-season", "map-street"):
+        page.keyboard.press("Tab")
+        assert page.evaluate(f"{focused}.id") == wanted
+    # Past the map itself, then one stop for all squares.
+    for _ in range(4):
+        page.keyboard.press("Tab")
+        if page.evaluate(
+            f"{focused}.getAttribute('role') === 'button' && {focused}.matches('path')"
+        ):
+            break
+    first = page.evaluate(f"{focused}.getAttribute('aria-label')")
+    assert first.startswith("Square")
+    page.keyboard.press("ArrowRight")
+    second = page.evaluate(f"{focused}.getAttribute('aria-label')")
+    assert second.startswith("Square")
+    assert second != first
+    page.keyboard.press("ArrowLeft")
+    assert page.evaluate(f"{focused}.getAttribute('aria-label')") == first
+    page.keyboard.press("Enter")
+    reading = page.locator("#map-reading")
+    assert reading.get_by_role("heading", level=2).inner_text() == first.split(",")[0]
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate(f"{focused}.getAttribute('aria-label')") == first
+    # On to the zoom buttons or the panel: the map is no trap.
+    for _ in range(12):
+        page.keyboard.press("Tab")
+    assert not page.evaluate(f"document.getElementById('map_town').contains({focused})")
+    context.close()
+
+
+def test_text_at_twice_its_size_loses_nothing(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    for name in PAGES:
+        page.goto(f"{address}/{name}", wait_until="load")
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert overflow <= 0, f"{name} is {overflow} px too wide"
+        cut = page.evaluate(
+            """[...document.querySelectorAll('main *, header *, footer *')].filter(e => {
+                const style = getComputedStyle(e);
+                return ['hidden', 'clip'].includes(style.overflowX)
+                    && e.clientWidth > 1 && e.scrollWidth > e.clientWidth + 1
+                    && !e.closest('.unseen, svg, .leaflet-container, .map-moving');
+            }).map(e => e.className)"""
+        )
+        assert cut == [], name
+    context.close()
+
+
+def test_a_column_of_twenty_letters_still_reads(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport={"width": 200, "height": 700})
+    page = context.new_page()
+    for name in ("streets/b-oneill-sohne-b/index.html", "helping/index.html", "index.html"):
+        page.goto(f"{address}/{name}", wait_until="load")
+        overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert overflow <= 0, f"{name} is {overflow} px too wide"
+    context.close()
+
+
+def test_a_missing_picture_leaves_its_description(browser: Browser, address: str) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.route("**/*.svg", lambda route: route.abort())
+    page.goto(f"{address}/streets/albert-road/index.html")
+    assert page.get_by_role("heading", level=1).is_visible()
+    assert page.locator("svg.still-map").first.is_visible()
     context.close()
 
 

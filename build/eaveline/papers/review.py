@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from eaveline.papers.changed_rows import changed_rows
+from eaveline.papers.half_mappings import half_mappings
 from eaveline.private.cells import key_texts
 from eaveline.private.corrections import KEY_COLUMNS
 from eaveline.private.intake import Intake
@@ -33,6 +35,8 @@ def review_papers(intake: Intake, ledger: Ledger, merges: Merges) -> dict[str, b
         "review/merged.csv": merged(ledger, merges, rows),
         "review/worth-a-look.csv": worth_a_look(merges, rows),
         "review/repairs.csv": repairs(intake, ledger, rows),
+        "review/changed-rows.csv": changed_rows(intake, ledger),
+        **half_mappings(intake),
     }
 
 
@@ -171,6 +175,7 @@ def merged(ledger: Ledger, merges: Merges, rows: RowFinder) -> bytes:
             "limit_m": measures["limit_m"].to_numpy(),
             "minutes_apart": measures["minutes"].to_numpy(),
             "limit_minutes": measures["limit_minutes"].to_numpy(),
+            "part_of_limits": measures["part"].to_numpy(),
         }
     ).sort_values(["folder", "file", "row"])
     return table.to_csv(index=False, lineterminator="\r\n").encode("utf-8-sig")

@@ -12,10 +12,11 @@ import pandas as pd
 from rapidfuzz import fuzz, process
 
 from eaveline.errors import InputError, Problem
+from eaveline.private.headings import find_headings
 from eaveline.private.houses import numbers_within, read_house
-from eaveline.private.read import decode, find_headings, text_grid
 from eaveline.private.schema import plain
 from eaveline.private.street_names import street_key
+from eaveline.private.text_grids import decode, text_grid
 
 ADDRESS_FILE: Final = "map/addresses.csv"
 ADDRESS_UNCERTAINTY_M: Final = 10.0

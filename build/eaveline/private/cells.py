@@ -31,15 +31,15 @@ def text_column(distinct: Sequence[str], codes: npt.NDArray[np.integer]) -> pd.C
     codes
         For each row an index into `distinct`; -1 is a blank cell.
     """
-    position: dict[str, int] = {}
-    remap = np.full(len(distinct) + 1, -1, dtype=np.int32)
-    for index, text in enumerate(distinct):
-        clean = trimmed(text)
-        if clean:
-            remap[index] = position.setdefault(clean, len(position))
-    return pd.Categorical.from_codes(
-        remap[np.asarray(codes, dtype=np.int64)], categories=pd.Index(list(position), dtype=object)
-    )
+    clean = [text.strip(_BLANKS) for text in distinct]
+    kept = dict.fromkeys(clean)
+    kept.pop("", None)
+    numbers = np.asarray(codes, dtype=np.int32)
+    if len(kept) < len(clean):
+        position = {text: index for index, text in enumerate(kept)}
+        remap = np.array([*(position.get(text, -1) for text in clean), -1], dtype=np.int32)
+        numbers = remap[numbers]
+    return pd.Categorical.from_codes(numbers, categories=pd.Index(list(kept), dtype=object))
 
 
 def text_column_of(cells: Iterable[str]) -> pd.Categorical:
@@ -93,14 +93,15 @@ def content_keys(columns: dict[str, pd.Categorical], *, kind: str) -> npt.NDArra
     return total
 
 
+_KEY_LENGTH = 14
 _LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 def key_text(key: int) -> str:
-    """Return a key as people see it: a letter first, so that no spreadsheet takes it for a number."""
+    """Return a key as people see it: a letter first, or a spreadsheet took it for a number."""
     letters = []
     number = int(key)
-    for _ in range(13):
+    for _ in range(_KEY_LENGTH - 1):
         number, digit = divmod(number, len(_LETTERS))
         letters.append(_LETTERS[digit])
     return "r" + "".join(letters)
@@ -109,19 +110,23 @@ def key_text(key: int) -> str:
 def key_texts(keys: npt.NDArray[np.uint64]) -> npt.NDArray[np.object_]:
     """Return what `key_text` writes for each of many keys."""
     letters = np.array(list(_LETTERS), dtype="U1")
-    written = np.empty((len(keys), 14), dtype="U1")
+    written = np.empty((len(keys), _KEY_LENGTH), dtype="U1")
     written[:, 0] = "r"
     rest = keys.astype(np.uint64)
-    for place in range(1, 14):
+    for place in range(1, _KEY_LENGTH):
         rest, digit = np.divmod(rest, np.uint64(len(_LETTERS)))
         written[:, place] = letters[digit.astype(np.int64)]
-    return written.view("U14").ravel().astype(object)
+    return written.view(f"U{_KEY_LENGTH}").ravel().astype(object)
 
 
 def key_from_text(text: str) -> int | None:
     """Return the key that `key_text` wrote, or None."""
     body = text.strip().casefold()
-    if len(body) != 14 or not body.startswith("r") or any(c not in _LETTERS for c in body[1:]):
+    if (
+        len(body) != _KEY_LENGTH
+        or not body.startswith("r")
+        or any(c not in _LETTERS for c in body[1:])
+    ):
         return None
     number = 0
     for letter in reversed(body[1:]):

@@ -12,8 +12,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.errors import Problem
+from eaveline.private.cell_reading import Reading
 from eaveline.private.cells import blank_column
-from eaveline.private.read import RawFile
+from eaveline.private.planning.outline import is_outline
+from eaveline.private.raw import RawFile
 from eaveline.private.schema import (
     KINDS,
     PLACE_COLUMNS,
@@ -23,13 +25,14 @@ from eaveline.private.schema import (
     heading_table,
     plain,
 )
-from eaveline.private.values import READERS, Reading, words_for
+from eaveline.private.values import READERS, words_for
 
 FAULT_COLUMNS = ("position", "column", "code", "suggestion")
 _LONGEST_WATCH_MINUTES = 8 * 60
 _NUMERIC = frozenset(
     {ValueType.SEASON, ValueType.TIME, ValueType.COUNT, ValueType.NUMBER, ValueType.MONEY}
 )
+_MAY_LIE_AHEAD = frozenset({"calls_to", "comments_due"})
 _AWAY_MONTHS = (1, 2, 11, 12)
 """Neither bird is in Britain then (common practice, no source)."""
 
@@ -184,7 +187,7 @@ def _row_faults(
         lacking = np.logical_and.reduce([blank(name) for name in (*PLACE_COLUMNS, *stand_in)])
         yield _faults(lacking, "place", "place-missing")
     for column in kind.columns:
-        if column.type is ValueType.DATE and column.name != "calls_to":
+        if column.type is ValueType.DATE and column.name not in _MAY_LIE_AHEAD:
             late = rows[column.name].to_numpy() > np.datetime64(today)
             yield _faults(late, column.name, "date-in-future")
     yield from _kind_faults(rows, kind, today=today)
@@ -208,6 +211,13 @@ def _kind_faults(rows: pd.DataFrame, kind: RecordKind, *, today: dt.date) -> Ite
     if kind.folder == "boxes":
         yield _faults(rows["removed_on"] < rows["fixed_on"], "removed_on", "removed-before-fixed")
         yield _faults(rows["calls_to"] < rows["calls_from"], "calls_to", "calls-turned-round")
+    if kind.folder == "planning":
+        outlines = rows["site_wkt"].astype("string").fillna("")
+        wrong = [bool(text) and not is_outline(text) for text in outlines]
+        yield _faults(np.array(wrong, dtype=bool), "site_wkt", "outline-unreadable")
+        yield _faults(
+            rows["comments_due"] < rows["received"], "comments_due", "comments-before-received"
+        )
     if kind.folder == "watches":
         minutes = rows["end"] - rows["start"]
         yield _faults(minutes <= 0, "end", "end-before-start")
@@ -215,13 +225,68 @@ def _kind_faults(rows: pd.DataFrame, kind: RecordKind, *, today: dt.date) -> Ite
 
 
 _STRAY = re.compile(
-    r"^(?:grand\s*)?(?:sub\s*)?totals?\b|^sum\b|^average\b|^notes?\s*:|^key\s*:|^updated\b|^end of\b",
+    r"^(?:grand\s*)?(?:sub\s*)?totals?\b|^sum\b|^average\b"
+    r"|^notes?\s*:|^key\s*:|^updated\b|^end of\b",
     re.IGNORECASE,
 )
 
 
+_FEW_CELLS = 3
+"""A total or a note fills no more cells than this, or a third of them."""
+_UNITS = frozenset(
+    {
+        "24h",
+        "24hclock",
+        "24hour",
+        "24hourclock",
+        "24hours",
+        "24hr",
+        "24hrs",
+        "beaufort",
+        "bft",
+        "c",
+        "cm",
+        "date",
+        "dayfirst",
+        "ddmmyy",
+        "ddmmyyyy",
+        "decimaldegrees",
+        "degc",
+        "degrees",
+        "degreesc",
+        "dmy",
+        "freetext",
+        "gbp",
+        "hhmm",
+        "initials",
+        "integer",
+        "m",
+        "metres",
+        "mm",
+        "no",
+        "number",
+        "optional",
+        "osgb",
+        "osgb36",
+        "pounds",
+        "required",
+        "sornm",
+        "swifthm",
+        "swifthousemartin",
+        "text",
+        "time",
+        "wgs84",
+        "yesno",
+        "yn",
+        "yyyymmdd",
+        "£",
+    }
+)
+"""What a row of units below the headings says, in plain form."""
+
+
 def _not_records(raw: RawFile, faults: pd.DataFrame) -> npt.NDArray[np.bool_]:
-    """Return which faulty rows are totals, notes or repeated headings."""
+    """Return which faulty rows are totals, notes, units or repeated headings."""
     stray = np.zeros(len(raw), dtype=bool)
     for position in np.unique(faults["position"].to_numpy(dtype=np.int64)):
         filled = {
@@ -237,8 +302,12 @@ def _not_records(raw: RawFile, faults: pd.DataFrame) -> npt.NDArray[np.bool_]:
             heading_table(raw.folder).get(plain(text)) == name for name, text in filled.items()
         )
         total = any(_STRAY.match(text) for text in filled.values())
-        stray[position] = (len(filled) >= 2 and max(repeated, heading_like) > len(filled) / 2) or (
-            total and len(filled) <= max(3, len(raw.cells) // 3)
+        few = len(filled) <= max(_FEW_CELLS, len(raw.cells) // 3)
+        units = all(plain(text) in _UNITS for text in filled.values())
+        stray[position] = (
+            (len(filled) > 1 and (units or max(repeated, heading_like) > len(filled) / 2))
+            or (total and few)
+            or (len(filled) == 1 and len(raw.cells) > _FEW_CELLS)
         )
     return stray
 
@@ -247,7 +316,7 @@ def _notices(raw: RawFile, faults: pd.DataFrame) -> Iterable[Problem]:
     if (faults["code"] == "date-month-first").any():
         yield Problem(
             "file-may-be-month-first",
-            "Some dates here work only with the month first; those with days up to 12 may be turned round unseen.",
+            "Some dates work only with the month first; others here may be turned round unseen.",
             "Ask the sender how they write dates, and send the file again with the day first.",
             file=raw.name,
         )

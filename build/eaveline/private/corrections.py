@@ -8,16 +8,11 @@ import numpy as np
 
 from eaveline.errors import Problem
 from eaveline.private.cells import key_from_text, text_column_of, trimmed
-from eaveline.private.read import (
-    SPREADSHEETS,
-    Grid,
-    RawFile,
-    decode,
-    find_headings,
-    text_grid,
-    workbook_grids,
-)
+from eaveline.private.headings import find_headings
+from eaveline.private.raw import RawFile, unusable
 from eaveline.private.schema import KINDS, plain
+from eaveline.private.text_grids import Grid, decode, text_grid
+from eaveline.private.workbook_grids import SPREADSHEETS, workbook_grids
 
 KEY_COLUMNS = (
     "key",
@@ -53,7 +48,8 @@ def corrections_by_folder(path: Path, *, name: str) -> list[RawFile]:
             grids = [("", text_grid(text, known, name=name)[0])]
     except Exception as error:  # noqa: BLE001 - whatever a damaged file raises, the build goes on
         return [
-            _unusable(
+            unusable(
+                next(iter(KINDS)),
                 name,
                 "file-unreadable",
                 f"The file cannot be opened ({type(error).__name__}).",
@@ -66,27 +62,17 @@ def corrections_by_folder(path: Path, *, name: str) -> list[RawFile]:
         headings = [known.get(plain(cell), "") for cell in grid[start]] if start is not None else []
         if start is None or "key" not in headings or "folder" not in headings:
             files.append(
-                _unusable(
+                unusable(
+                    next(iter(KINDS)),
                     name,
                     "corrections-without-key-column",
-                    "The file has no key and folder columns, so it does not say which rows it corrects.",
+                    "The file has no key and folder columns to say which rows it corrects.",
                     "Correct a copy of rows-to-fix.csv and keep its first columns as they are.",
                 )
             )
             continue
         files.extend(_split(grid, start, headings, name=name))
     return files
-
-
-def _unusable(name: str, code: str, what: str, step: str) -> RawFile:
-    return RawFile(
-        next(iter(KINDS)),
-        name,
-        {},
-        np.empty(0, dtype=np.int64),
-        np.empty(0, dtype=bool),
-        notices=(Problem(code, what, step, file=name),),
-    )
 
 
 def _split(grid: Grid, start: int, headings: list[str], *, name: str) -> list[RawFile]:

@@ -129,7 +129,7 @@ def _boxes_in_two_places(boxes: pd.DataFrame) -> list[Line]:
     placed = boxes[boxes["easting"].notna()].assign(id=names(boxes["box"]))
     found: list[Line] = []
     for _, group in placed.groupby("id", sort=True):
-        if len(group) < 2:
+        if len(group) == 1:
             continue
         east, north = group["easting"].to_numpy(), group["northing"].to_numpy()
         reach = group["uncertainty_m"].to_numpy()
@@ -140,8 +140,10 @@ def _boxes_in_two_places(boxes: pd.DataFrame) -> list[Line]:
         # A box taken down before it went up elsewhere was moved; that is no contradiction.
         down, up = group["removed_on"].to_numpy(), group["fixed_on"].to_numpy()
         moved = (down[:, None] <= up) | (down[None, :] <= up[:, None])
-        for row_id in group.index[(apart & ~moved).any(axis=1)]:
-            found.append((int(row_id), "box", "box-in-two-places", ""))
+        found += [
+            (int(row_id), "box", "box-in-two-places", "")
+            for row_id in group.index[(apart & ~moved).any(axis=1)]
+        ]
     return found
 
 

@@ -13,8 +13,8 @@ import pandas as pd
 
 from eaveline.errors import Problem
 from eaveline.private.cells import key_from_text
-from eaveline.private.read import decode
 from eaveline.private.schema import PERSON_COLUMNS, plain
+from eaveline.private.text_grids import decode
 
 FORGET_FILE = "forget.csv"
 WHAT = ("person", "address", "row")
@@ -57,7 +57,8 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
                 Problem(
                     "forget-line-unclear",
                     "This line does not say what to forget.",
-                    "Write person, address or row under 'forget', and the name, the house and street, or the row's key under 'which'.",
+                    "Write person, address or row under 'forget', and under 'which' the name, the"
+                    " house and street, or the row's key.",
                     file=FORGET_FILE,
                     row=number,
                 )

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+import pandas as pd
+
 
 @dataclass(frozen=True, slots=True)
 class House:
@@ -88,6 +90,13 @@ def read_house(text: str) -> House:
         plain = plain[: last.start()]
     name = " ".join(plain.replace("-", " ").replace("&", " and ").split()).removeprefix("the ")
     return House(number, name, unit)
+
+
+def flats(houses: pd.Series) -> pd.Series:
+    """Return the flat that each cell names, "" where it names none."""
+    return houses.astype(object).map(
+        lambda text: read_house(text).unit if isinstance(text, str) else ""
+    )
 
 
 def _plain(text: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,11 +14,15 @@ from eaveline.errors import Problem
 from eaveline.private.cells import content_keys
 from eaveline.private.check import check_file
 from eaveline.private.corrections import corrections_by_folder
-from eaveline.private.crossref import StreetFinder, cross_reference
+from eaveline.private.crossref import StreetFinder, cross_reference, names
 from eaveline.private.forget import Forgetting, forgotten_rows, load_forgetting
 from eaveline.private.ledger import Ledger, resolve
-from eaveline.private.read import SPREADSHEETS, TEXT_FILES, RawFile, read_file
-from eaveline.private.schema import KINDS
+from eaveline.private.mappings import ColumnMapping, load_mappings
+from eaveline.private.planning.outline import BESIDE_SHAPEFILES, SITE_FILES
+from eaveline.private.raw import RawFile, unusable
+from eaveline.private.read import TEXT_FILES, read_file
+from eaveline.private.schema import KINDS, PLACE_COLUMNS, PLANNING
+from eaveline.private.workbook_grids import SPREADSHEETS
 
 CORRECTIONS_FOLDER = "corrections"
 
@@ -63,47 +67,56 @@ def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
 
     Files that a spreadsheet or an operating system leaves behind are passed over.
     """
-    found = []
-    for path in sorted((survey_data / folder).rglob("*")):
-        if path.is_file() and not path.name.startswith((".", "~$", "._")):
-            found.append((path, path.relative_to(survey_data).as_posix()))
-    return found
+    return [
+        (path, path.relative_to(survey_data).as_posix())
+        for path in sorted((survey_data / folder).rglob("*"))
+        if path.is_file() and not path.name.startswith((".", "~$", "._"))
+    ]
 
 
 def read_all(
-    survey_data: Path, *, progress: Callable[[str], None] = lambda _: None
+    survey_data: Path,
+    *,
+    mappings: Sequence[ColumnMapping] = (),
+    progress: Callable[[str], None] = lambda _: None,
 ) -> list[RawFile]:
     """Read every file of every known folder, corrections last."""
     files: list[RawFile] = []
     for folder in KINDS:
         for path, name in find_files(survey_data, folder):
             progress(name)
-            files.extend(_read(path, folder=folder, name=name))
+            files.extend(_read(path, folder=folder, name=name, mappings=mappings))
     for path, name in find_files(survey_data, CORRECTIONS_FOLDER):
         progress(name)
         files.extend(corrections_by_folder(path, name=name))
     return files
 
 
-def _read(path: Path, *, folder: str, name: str) -> list[RawFile]:
+def _read(
+    path: Path, *, folder: str, name: str, mappings: Sequence[ColumnMapping]
+) -> list[RawFile]:
     if path.suffix.casefold() in SPREADSHEETS | TEXT_FILES:
-        return read_file(path, folder=folder, name=name)
-    problem = Problem(
-        "file-of-another-kind",
-        "The file is neither a CSV nor a spreadsheet, so it was not read.",
-        "Export it as CSV, or keep it somewhere else.",
-        file=name,
-    )
+        return read_file(path, folder=folder, name=name, mappings=mappings)
+    if folder == PLANNING.folder and path.suffix.casefold() in SITE_FILES | BESIDE_SHAPEFILES:
+        return _read_sites(path, name=name, mappings=mappings)
     return [
-        RawFile(
+        unusable(
             folder,
             name,
-            {},
-            np.empty(0, dtype=np.int64),
-            np.empty(0, dtype=bool),
-            notices=(problem,),
+            "file-of-another-kind",
+            "The file is neither a CSV nor a spreadsheet, so it was not read.",
+            "Export it as CSV, or keep it somewhere else.",
         )
     ]
+
+
+def _read_sites(path: Path, *, name: str, mappings: Sequence[ColumnMapping]) -> list[RawFile]:
+    if path.suffix.casefold() in BESIDE_SHAPEFILES:
+        return []  # read with its shapefile
+    # GDAL takes a while to load, and few groups have such files.
+    from eaveline.private.planning.site_files import read_site_file  # noqa: PLC0415
+
+    return read_site_file(path, name=name, mappings=mappings)
 
 
 def take_in(
@@ -129,7 +142,8 @@ def take_in(
     progress
         Called with the name of each file before it is read.
     """
-    files = read_all(survey_data, progress=progress)
+    mappings, mapping_notices = load_mappings(survey_data)
+    files = read_all(survey_data, mappings=mappings, progress=progress)
     forgetting, forget_notices = load_forgetting(survey_data)
     return settle(
         files,
@@ -137,7 +151,7 @@ def take_in(
         today=today,
         find_street=find_street,
         forgetting=forgetting,
-        notices=forget_notices,
+        notices=(*mapping_notices, *forget_notices),
     )
 
 
@@ -189,8 +203,9 @@ def settle(
             tables[folder], place_faults, place_repairs = _located(
                 table, locator, skip=_stray_rows(faults)
             )
+            place_faults, named = _placed_by_name(tables[folder], place_faults, folder=folder)
             faults.append(place_faults)
-            repairs.append(place_repairs)
+            repairs.extend([place_repairs, named])
     rows = pd.concat(lines) if lines else _no_lines()
     all_faults = _stack_lines(faults)
     forgotten = forgotten_rows(tables, rows, forgetting or Forgetting())
@@ -282,8 +297,6 @@ _PLACE_RESULTS = ("easting", "northing", "uncertainty_m", "method", "street_slug
 def _located(
     table: pd.DataFrame, locator: Locator, *, skip: np.ndarray
 ) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    from eaveline.private.schema import PLACE_COLUMNS  # noqa: PLC0415
-
     places = table[list(PLACE_COLUMNS)]
     somewhere = places.notna().any(axis=1).to_numpy() & ~np.isin(table.index.to_numpy(), skip)
     found = locator(places[somewhere]).reindex(table.index)
@@ -291,6 +304,31 @@ def _located(
         **{name: found[name] for name in _PLACE_RESULTS if name in found}
     )
     return located, _lines_of(found, "problem"), _lines_of(found, "repair")
+
+
+_DESCRIPTIONS = frozenset({"place-is-relative", "place-is-opposite", "place-is-corner"})
+"""Faults of places that are told rather than given ("third house along")."""
+
+
+def _placed_by_name(
+    table: pd.DataFrame, faults: pd.DataFrame, *, folder: str
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Take descriptions of a place for what they are where the site's or box's name tells it.
+
+    Returns
+    -------
+    faults, repairs
+        The faults that stay, and a repair for each description that was passed over because
+        another row gives the place of the site or box it names.
+    """
+    name = KINDS[folder].place_from
+    if name is None or name not in table or not len(faults):
+        return faults, _stack_lines([])
+    titles = names(table[name])
+    placed = set(titles[table["easting"].notna()].dropna())
+    told = faults["code"].isin(_DESCRIPTIONS) & faults["row_id"].map(titles).isin(placed)
+    repaired = faults[told].assign(code="place-of-namesake-used", suggestion="")
+    return faults[~told], repaired
 
 
 def _lines_of(found: pd.DataFrame, what: str) -> pd.DataFrame:

@@ -67,13 +67,13 @@ class Ledger:
         return {state: int(found.get(state.value, 0)) for state in STATES}
 
     def merge(self, members: Mapping[int, int]) -> Ledger:
-        """Return a ledger in which each used row of `members` was merged into its representative."""
+        """Return a ledger in which each used row of `members` went into its representative."""
         if not members:
             return self
         ids = np.fromiter(members, dtype=np.int64, count=len(members))
         into = np.fromiter(members.values(), dtype=np.int64, count=len(members))
-        at = self.rows.index.get_indexer(ids)
-        state = self.rows["state"].cat.codes.to_numpy(copy=True)
+        at = self.rows.index.get_indexer(pd.Index(ids))
+        state = np.array(self.rows["state"].cat.codes, dtype=np.int8)
         if not (state[at] == _CODE[RowState.USED]).all():
             msg = "only used rows can be merged"
             raise ValueError(msg)

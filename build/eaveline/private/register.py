@@ -27,8 +27,9 @@ class Register:
     Attributes
     ----------
     sightings, sites, evidence, boxes, checks
-        See `MergedSightings`, `MergedSites` and `MergedBoxes`. `sightings` has a column
-        `about_box`: the row says that the bird was at a box.
+        See `MergedSightings`, `MergedSites` and `MergedBoxes`. `sightings` has two columns
+        more: `about_box`, the row says that the bird was at a box, and `before_sunset_min`,
+        the minutes from the sighting to that day's sunset (NaN without a time).
     box_visits
         title and season of boxes at which a sighting shows swifts going in.
     watches
@@ -51,7 +52,8 @@ class Register:
 
     def __repr__(self) -> str:
         """Show counts only."""
-        return f"<Register: {len(self.sightings)} sightings, {len(self.sites)} sites, {len(self.boxes)} boxes>"
+        counts = f"{len(self.sightings)} sightings, {len(self.sites)} sites"
+        return f"<Register: {counts}, {len(self.boxes)} boxes>"
 
     @property
     def seasons(self) -> tuple[int, ...]:
@@ -130,9 +132,15 @@ def build_register(
     merged = merge_sightings(
         tables["sightings"], decisions=decisions, distance_m=distance_m, minutes=minutes
     )
-    boxes = merge_boxes(tables["boxes"], tables["checks"], assign_building=assign_building)
+    boxes = merge_boxes(
+        tables["boxes"], tables["checks"], assign_building=assign_building, decisions=decisions
+    )
     box_of_sighting = _boxes_seen(merged.sightings, boxes.boxes, assign_building)
-    sightings = merged.sightings.assign(about_box=box_of_sighting.notna().to_numpy())
+    _, dusk = sun_times(merged.sightings["date"])
+    sightings = merged.sightings.assign(
+        about_box=box_of_sighting.notna().to_numpy(),
+        before_sunset_min=dusk - merged.sightings["minute"].to_numpy(dtype=np.float64),
+    )
     at_walls = sightings[is_nest_evidence(sightings) & ~sightings["about_box"]]
     sites = merge_sites(
         tables["nest_sites"], at_walls, decisions=decisions, assign_building=assign_building

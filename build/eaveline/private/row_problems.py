@@ -13,14 +13,14 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "one-of-missing": ("One of these columns must be filled.", "Fill in one of them."),
         "place-missing": (
             "The row says no place.",
-            "Give a grid reference, latitude and longitude, easting and northing, or street and house.",
+            "Give a grid reference, coordinates, or street and house.",
         ),
         "row-too-long": (
-            "The row has more cells than there are headings, so its cells may have slipped sideways.",
+            "The row has more cells than there are headings; they may have slipped sideways.",
             "Put each cell under its heading (a comma inside a cell needs quotation marks).",
         ),
         "line-not-a-record": (
-            "This looks like a total, a note or a second row of headings, not a record.",
+            "This looks like a total, a note or a further row of headings, not a record.",
             "Nothing is needed if so; it can be removed from the file.",
         ),
         "date-unreadable": (
@@ -32,15 +32,19 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
             "Look up the right day and write it like 3/6/2026.",
         ),
         "date-without-year": ("The date has no year.", "Add the year."),
+        "date-without-day": (
+            "The date names a month, but no day.",
+            "Add the day; without one the row cannot be set beside others.",
+        ),
         "date-month-first": (
-            "This date works only with the month first, so others in the file may be turned round too.",
+            "This date works only with the month first; others in the file may be turned too.",
             "Check the whole file, and write dates day first.",
         ),
         "date-too-old": ("The year is before 1950.", "Check the year."),
         "date-in-future": ("The date has not come yet.", "Check the day, month and year."),
         "date-out-of-season": (
             "Swifts and house martins are not in Britain at that time of year.",
-            "Check the month; if the bird really was there, say so in the notes and add 'checked' to them.",
+            "Check the month; if the bird really was there, add 'checked' to the notes.",
         ),
         "season-unreadable": ("This is not a year we can read.", "Write the year in four digits."),
         "season-date-disagree": (
@@ -49,6 +53,10 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         ),
         "time-unreadable": ("This is not a time we can read.", "Write it like 21:40."),
         "time-impossible": ("There is no such time.", "Write it like 21:40."),
+        "time-range": (
+            "Two times stand in one cell.",
+            "Write the time of the sighting; a stretch of watching belongs in watches/.",
+        ),
         "time-unclear": ("Morning or evening is not clear.", "Write it like 21:40."),
         "end-before-start": (
             "The watch ends before it starts.",
@@ -78,7 +86,7 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         ),
         "behaviour-unknown": (
             "This behaviour is not one we know.",
-            "Use the words on the record form, such as screaming party or entering or leaving a nest.",
+            "Use the words of the record form, such as screaming party.",
         ),
         "status-unknown": (
             "This status is not one we know.",
@@ -94,6 +102,14 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         ),
         "facing-unknown": ("This is not a direction.", "Write N, NE, E, SE, S, SW, W or NW."),
         "decision-unknown": ("Neither same nor different.", "Write same or different."),
+        "outline-unreadable": (
+            "The site's outline is no polygon, line or point that can be read as WKT.",
+            "Write it as POLYGON ((650000 330000, ...)) in the town's grid, or leave it empty.",
+        ),
+        "comments-before-received": (
+            "Comments end before the application came in.",
+            "Check both dates.",
+        ),
         "removed-before-fixed": ("The box came down before it went up.", "Check both dates."),
         "calls-turned-round": ("The caller stops before it starts.", "Check both dates."),
         "box-unknown": (
@@ -147,6 +163,11 @@ REPAIRS: MappingProxyType[str, str] = MappingProxyType(
     {
         "count-estimate-taken": "An estimate was taken as the number it names.",
         "count-lower-end-taken": "Of a range, the lower end was taken.",
+        "place-of-namesake-used": (
+            "The place was told, not given; that of another row of the same name was used."
+        ),
+        "date-month-spelling": "The spelling can mean only one month.",
+        "time-estimate-taken": "An estimate was taken as the time it names.",
         "number-estimate-taken": "An estimate was taken as the number it names.",
     }
 )

@@ -83,7 +83,9 @@ def split_street_text(text: str) -> StreetText:
     >>> split_street_text("opp 12 Albert Rd").problem
     'place-is-opposite'
     """
-    tidy = " ".join(_BRACKETS.sub(" ", _POSTCODE.sub("", text)).split()).strip(" ,;.")
+    # Councils write addresses on several lines; the lines' ends are commas.
+    one_line = ", ".join(line.strip(" ,;") for line in text.splitlines() if line.strip(" ,;"))
+    tidy = " ".join(_BRACKETS.sub(" ", _POSTCODE.sub("", one_line)).split()).strip(" ,;.")
     problem = None
     for pattern, code in (
         (_CORNER, "place-is-corner"),

@@ -8,13 +8,23 @@ c at a third of the premises at most, so that a region full of nests does not sa
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 Bands = Sequence[tuple[int, int | None]]
-MOST_SHARE = 3
+MOST_SHARE: Final = 3
 """A published count is at most one premises in so many (our choice, no source)."""
+COUNT_BANDS: tuple[tuple[int, int | None], ...] = (
+    (1, 2),
+    (3, 5),
+    (6, 10),
+    (11, 20),
+    (21, 50),
+    (51, None),
+)
+HOUR_BANDS: tuple[tuple[int, int | None], ...] = ((1, 3), (4, 8), (9, 20), (21, 50), (51, None))
 
 
 def cap(

@@ -22,7 +22,7 @@ import pandas as pd
 from pydantic import ValidationError
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.read import decode
+from eaveline.private.text_grids import decode
 from eaveline.protect.regions import Integers, MapRule, Regions, id_number, regions_from_cells
 from eaveline.protect.updating import REGIONS_FILE, first_regions, refuse_split, update_regions
 from eaveline.public.records import PublicRelease, release_from_json
@@ -60,7 +60,11 @@ _Row = tuple[int, str, int, int, int, tuple[int, int, str, str]]
 
 def save_regions(path: Path, regions: Regions) -> None:
     """Write the regions to a file, all or nothing; a file that says the same is left alone."""
-    text = _as_text(regions)
+    write_whole(path, _as_text(regions))
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file all or nothing; one that says the same is left alone."""
     if path.exists() and path.read_bytes() == text.encode():
         return
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -284,7 +288,7 @@ def regions_for_build(
     InputError
         If the file is faulty, is finer than the release, or is lost and nothing can replace it.
     """
-    release = _read_release(release_file) if release_file and release_file.exists() else None
+    release = read_release(release_file) if release_file and release_file.exists() else None
     notes: tuple[Problem, ...] = ()
     if regions_file.exists():
         frozen: Regions | None = load_regions(regions_file)
@@ -304,7 +308,8 @@ def regions_for_build(
     return regions, (*notes, *changes)
 
 
-def _read_release(path: Path) -> PublicRelease:
+def read_release(path: Path) -> PublicRelease:
+    """Read a published release; raise InputError if it is broken."""
     try:
         return release_from_json(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, ValidationError):

@@ -35,6 +35,8 @@ class Gate:
     premises: Ints
     """For each region its premises for top-coding: published or present, whichever is less,
     without the listed ones."""
+    districts: tuple[str, ...] = ()
+    """For each region its district."""
 
     @property
     def minimum(self) -> int:

@@ -20,8 +20,9 @@ from pyproj import CRS
 from scipy.spatial import cKDTree
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.read import decode, find_headings, text_grid
+from eaveline.private.headings import find_headings
 from eaveline.private.schema import plain
+from eaveline.private.text_grids import decode, text_grid
 from eaveline.private.transform import to_grid
 from eaveline.protect.premises import Premises, distinct_premises
 

@@ -14,6 +14,9 @@ import numpy.typing as npt
 
 from eaveline.public.records import Cell
 
+JOINED_FROM = 50_000
+"""Ids from here up tell that a region was joined from several that had been published."""
+
 Integers = npt.NDArray[np.int64]
 _STRIDE = 1 << 20
 """Above any cell index, so that i * _STRIDE + j orders cells as the pair (i, j) does."""
@@ -64,6 +67,11 @@ class Regions:
     def __hash__(self) -> int:
         """Agree with equality."""
         return hash((self.ids, self.cells, self.rule))
+
+    @property
+    def joined(self) -> npt.NDArray[np.bool_]:
+        """Which regions were joined from several published ones, shape (regions,)."""
+        return np.array([id_number(name) >= JOINED_FROM for name in self.ids], dtype=bool)
 
     def region_of(self, easting: npt.ArrayLike, northing: npt.ArrayLike) -> Integers:
         """Return the number of each point's region, -1 outside all of them.

@@ -18,8 +18,9 @@ import pandas as pd
 from eaveline.config import Config
 from eaveline.errors import InputError, Problem
 from eaveline.private.register import Register
-from eaveline.protect.bands import band
+from eaveline.protect.bands import COUNT_BANDS, HOUR_BANDS, MOST_SHARE, band
 from eaveline.protect.consent import Listing
+from eaveline.protect.districts import Districts
 from eaveline.protect.gate import Gate, Ints, places_of
 from eaveline.protect.nest_counts import nest_counts
 from eaveline.protect.region_counts import boxes_standing, hours_watched, looked, party_counts
@@ -28,6 +29,7 @@ from eaveline.protect.town_counts import town_figures, town_season
 from eaveline.public.records import (
     BandedCount,
     CountLayer,
+    District,
     EvidenceClass,
     Finding,
     FindingLayer,
@@ -39,25 +41,17 @@ from eaveline.public.records import (
     State,
 )
 
-COUNT_BANDS: tuple[tuple[int, int | None], ...] = (
-    (1, 2),
-    (3, 5),
-    (6, 10),
-    (11, 20),
-    (21, 50),
-    (51, None),
-)
-HOUR_BANDS: tuple[tuple[int, int | None], ...] = ((1, 3), (4, 8), (9, 20), (21, 50), (51, None))
-
 
 def make_release(
     register: Register,
     *,
     regions: Regions,
     region_streets: dict[str, tuple[str, ...]],
+    districts: Districts,
     present_premises: Ints,
     listing: Listing,
     watched: pd.DataFrame,
+    watch_regions: pd.Series,
     config: Config,
 ) -> PublicRelease:
     """Return the public release of a register.
@@ -71,6 +65,8 @@ def make_release(
         town figures only.
     region_streets
         For each region's id the slugs of the streets that run through it.
+    districts
+        For each region its district.
     present_premises
         Premises found today in each region, shape (number of regions,). Top-coding uses the
         smaller of these and the published ones.
@@ -78,6 +74,8 @@ def make_release(
         Places shown openly with consent; their buildings leave every count.
     watched
         season, region (number) and minutes of valid watching.
+    watch_regions
+        For each of the register's watches the number of the region most of it was in, or -1.
     config
         The town's settings.
 
@@ -100,7 +98,11 @@ def make_release(
     if register.premises is not None and listing.buildings:
         homes = regions.region_of(*places_of(register.premises.iloc[sorted(listing.buildings)]))
         premises = premises - np.bincount(homes[homes >= 0], minlength=len(published))
-    gate = Gate(register, regions, listing, watched, config, premises)
+    # Two releases together would undo the cap of a joined region: where one of its parts had no
+    # nests, all of its count is the other's. So it is capped as the smallest of parts may be.
+    least = config.privacy.minimum_premises
+    premises = np.where(regions.joined, np.minimum(premises, least), premises)
+    gate = Gate(register, regions, listing, watched, config, premises, districts)
     seasons = register.seasons
     nests = {species: nest_counts(gate, species) for species in Species}
     answered = looked(gate)
@@ -110,6 +112,7 @@ def make_release(
         bands=COUNT_BANDS,
         hour_bands=HOUR_BANDS,
         looked_hours=config.privacy.looked_hours,
+        most_share=MOST_SHARE,
     )
     parties = party_counts(gate)
     standing = boxes_standing(gate)
@@ -129,6 +132,17 @@ def make_release(
             )
             for name, cells, count in zip(regions.ids, regions.cells, published, strict=True)
         ),
+        districts=tuple(
+            District(
+                id=name,
+                regions=tuple(
+                    region
+                    for region, own in zip(regions.ids, districts, strict=True)
+                    if own == name
+                ),
+            )
+            for name in sorted(set(districts))
+        ),
         seasons=tuple(str(season) for season in seasons),
         layers=Layers(
             nest_sites={
@@ -141,7 +155,7 @@ def make_release(
             boxes=_count_layer(gate, standing, COUNT_BANDS),
             watching=_count_layer(gate, hours_watched(gate), HOUR_BANDS),
         ),
-        town_figures=town_figures(gate, nests, town_seasons),
+        town_figures=town_figures(gate, nests, town_seasons, watch_regions=watch_regions),
         town_seasons=town_seasons,
         open_sites=listing.open_sites,
     )

@@ -5,11 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from eaveline.protect.bands import cap
+from eaveline.protect.box_figures import box_calls, box_wait
+from eaveline.protect.box_use import box_use
+from eaveline.protect.calendar_counts import calendar_of, parties_by_sunset
 from eaveline.protect.gate import ALL, Gate
 from eaveline.protect.nest_counts import Nests
 from eaveline.protect.region_counts import SCREAMING_CODE, dated_boxes, standing_between
-from eaveline.public.records import BoxUse, Species, TownFigures, TownSeason
+from eaveline.protect.trend import town_trend
+from eaveline.public.records import Species, TownFigures, TownSeason
 
 
 def town_season(gate: Gate, season: int, nests: dict[Species, Nests]) -> TownSeason:
@@ -37,40 +40,21 @@ def town_season(gate: Gate, season: int, nests: dict[Species, Nests]) -> TownSea
         lost_at_least=int(sum(found.lost[str(season)].sum() for found in nests.values())),
         screaming_parties=len(swift_parties),
         largest_party=None if np.isnan(biggest) else int(biggest),
+        **calendar_of(gate, season),
         boxes_standing=int(standing_between(boxes, season).sum()),
-        box_use=_box_use(gate, season),
+        box_use=box_use(gate, season),
         hours_watched=int(
             register.watches.loc[register.watches["season"] == season, "valid_minutes"].sum() // 60
         ),
     )
 
 
-def _box_use(gate: Gate, season: int) -> BoxUse | None:
-    """Return how many buildings with boxes held swifts, if enough were checked."""
-    boxes = gate.register.boxes
-    boxes = boxes[~boxes["building"].isin(gate.listing.buildings)]
-    checks = gate.register.checks
-    looked = checks[(checks["season"] == season) & (checks["seen"] != "not checked")]
-    visits = gate.register.box_visits
-    swifts = set(looked.loc[looked["seen"] == "swift", "title"]) | set(
-        visits.loc[visits["season"] == season, "title"]
-    )
-    # A box near no known building stands for one of its own.
-    home = boxes["building"].where(
-        boxes["building"] >= 0, -2 - pd.Series(range(len(boxes)), index=boxes.index)
-    )
-    standing = boxes["removed_on"].isna() | (boxes["removed_on"].dt.year >= season)
-    there = boxes["title"].isin(set(looked["title"])) & standing
-    checked = int(home[there].nunique())
-    if checked < gate.minimum:
-        return None
-    used = int(home[there & boxes["title"].isin(swifts)].nunique())
-    at_least = int(cap(np.array([used]), np.array([checked]), minimum_premises=gate.minimum)[0])
-    return BoxUse(buildings_checked=checked, used_at_least=at_least)
-
-
 def town_figures(
-    gate: Gate, nests: dict[Species, Nests], town_seasons: tuple[TownSeason, ...]
+    gate: Gate,
+    nests: dict[Species, Nests],
+    town_seasons: tuple[TownSeason, ...],
+    *,
+    watch_regions: pd.Series,
 ) -> TownFigures:
     """Return the town's figures over all seasons."""
     return TownFigures(
@@ -84,4 +68,8 @@ def town_figures(
         boxes_standing=town_seasons[-1].boxes_standing if town_seasons else 0,
         hours_watched=int(gate.register.watches["valid_minutes"].sum() // 60),
         screaming_parties=sum(season.screaming_parties for season in town_seasons),
+        parties_by_sunset=parties_by_sunset(gate),
+        trend=town_trend(gate, watch_regions),
+        box_wait=box_wait(gate),
+        box_calls=box_calls(gate, nests[Species.SWIFT]),
     )

@@ -26,6 +26,7 @@ from eaveline.errors import InputError, Problem
 from eaveline.protect.joining import joined
 from eaveline.protect.partition import homes_for_empty, numbered, partition
 from eaveline.protect.regions import (
+    JOINED_FROM,
     Integers,
     MapRule,
     Regions,
@@ -192,8 +193,16 @@ def _renamed(
     old_number = np.array([id_number(name) for name in frozen.ids], dtype=np.int64)
     number = np.zeros(groups, dtype=np.int64)
     number[of_old] = old_number[old_region]
-    fresh = np.arange((~unchanged).sum(), dtype=np.int64)
-    number[~unchanged] = old_number.max() + 1 + fresh
+    # Who has an old release knows the parts of a joined region, so its id tells that it is one.
+    joined_before = np.zeros(groups, dtype=bool)
+    joined_before[of_old[old_number[old_region] >= JOINED_FROM]] = True
+    for renamed, first in (
+        (~unchanged & ((old_count > 1) | joined_before), JOINED_FROM),
+        (~unchanged & (old_count <= 1) & ~joined_before, 1),
+    ):
+        taken = old_number[(old_number >= JOINED_FROM) == (first == JOINED_FROM)]
+        start_at = max(first, int(taken.max(initial=0)) + 1)
+        number[renamed] = start_at + np.arange(renamed.sum(), dtype=np.int64)
 
     by_number = np.argsort(number)
     place = np.empty(groups, dtype=np.int64)

@@ -74,18 +74,49 @@ def watched_minutes(
     pandas.DataFrame
         season, region (number), minutes; one row for each pair with any.
     """
-    lines: list[tuple[int, int, float]] = []
+    table = _spread(watches, regions, shares, find_street=find_street)
+    # Rounded first, so that the last bit of a sum cannot depend on the order of its parts.
+    rounded = table.assign(minutes=table["minutes"].round(6))
+    return rounded.groupby(["season", "region"])["minutes"].sum().reset_index()
+
+
+def main_regions(
+    watches: pd.DataFrame, regions: Regions, shares: Shares, *, find_street: StreetFinder
+) -> pd.Series:
+    """Return the number of the region that most of each watch was in, or -1.
+
+    A count made on a watch is then the count of one region, and links no two. A void watch
+    has none.
+
+    Parameters
+    ----------
+    watches
+        As for `watched_minutes`.
+    """
+    table = _spread(watches, regions, shares, find_street=find_street)
+    parts = table.groupby(["watch", "region"])["minutes"].sum().round(6).reset_index()
+    # Ties go to the region with the lower number.
+    ordered = parts.sort_values(["watch", "minutes", "region"], ascending=[True, False, True])
+    main = ordered.drop_duplicates("watch").set_index("watch")["region"]
+    return main.reindex(watches.index).fillna(-1).astype(np.int64)
+
+
+def _spread(
+    watches: pd.DataFrame, regions: Regions, shares: Shares, *, find_street: StreetFinder
+) -> pd.DataFrame:
+    """Return watch (its index), season, region, minutes: the parts of each watch that counts."""
+    lines: list[tuple[object, int, int, float]] = []
     counted = watches[watches["valid_minutes"] > 0].sort_values("key")
     at_point = counted["method"].notna().to_numpy() & (counted["method"] != "street").to_numpy()
     points = counted[at_point]
     places = regions.region_of(
         points["easting"].to_numpy(dtype=np.float64), points["northing"].to_numpy(dtype=np.float64)
     )
-    for season, region, minutes in zip(
-        points["season"], places, points["valid_minutes"], strict=True
+    for watch, season, region, minutes in zip(
+        points.index, points["season"], places, points["valid_minutes"], strict=True
     ):
         if region >= 0:
-            lines.append((int(season), int(region), float(minutes)))
+            lines.append((watch, int(season), int(region), float(minutes)))
     for watch in counted[~at_point].itertuples():
         named = (
             streets_named(str(watch.streets), find_street) if isinstance(watch.streets, str) else []
@@ -93,19 +124,11 @@ def watched_minutes(
         slugs = sorted({slug for slug in named if slug is not None})
         if not slugs and isinstance(watch.street_slug, str):
             slugs = [watch.street_slug]
+        each = float(str(watch.valid_minutes)) / max(len(slugs), 1)
         for slug in slugs:
             for region, part in shares.get(slug, []):
-                lines.append(
-                    (
-                        int(str(watch.season)),
-                        region,
-                        float(str(watch.valid_minutes)) / len(slugs) * part,
-                    )
-                )
-    table = pd.DataFrame(lines, columns=["season", "region", "minutes"])
-    # Rounded first, so that the last bit of a sum cannot depend on the order of its parts.
-    rounded = table.assign(minutes=table["minutes"].round(6))
-    return rounded.groupby(["season", "region"])["minutes"].sum().reset_index()
+                lines.append((watch.Index, int(str(watch.season)), region, each * part))
+    return pd.DataFrame(lines, columns=["watch", "season", "region", "minutes"])
 
 
 def hours(minutes: Mapping[int, float] | pd.Series) -> dict[int, int]:

@@ -25,6 +25,18 @@ HARMLESS = re.compile(r"^(Docutils has no localization|Watched path does not exi
 class ContentError(ValueError):
     """A content file cannot be used; the message is in words for its author."""
 
+    def __init__(
+        self,
+        what: str,
+        *,
+        code: str = "content-unreadable",
+        next_step: str = "Mend the file, or move it out of content/, and build again.",
+    ) -> None:
+        """Keep what a problem has to say."""
+        super().__init__(what)
+        self.code = code
+        self.next_step = next_step
+
 
 class BuildLog(logging.Handler):
     """Collects problems while it is open.
@@ -123,8 +135,8 @@ class BuildLog(logging.Handler):
 
     def _unreadable(self, file: str, cause: BaseException | None) -> Problem:
         if isinstance(cause, ContentError):
-            what = str(cause)
-        elif isinstance(cause, UnicodeDecodeError):
+            return Problem(cause.code, str(cause), cause.next_step, file=self._shown(file))
+        if isinstance(cause, UnicodeDecodeError):
             what = "The file is not plain text in UTF-8."
         else:
             what = f"The file cannot be read as a page ({type(cause).__name__})."

@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -130,7 +130,7 @@ def _pinned_date(moment: str) -> Iterator[None]:
 
 def _squares(release: PublicRelease) -> gpd.GeoDataFrame:
     latest = release.seasons[-1:] if release.seasons else ()
-    columns: dict[str, list[object]] = {}
+    columns: dict[str, list[int | None] | list[str]] = {}
     for layer in MapLayer:
         bands = layer_bands(release, layer)
         for season in (ALL_SEASONS, *latest):
@@ -144,11 +144,10 @@ def _squares(release: PublicRelease) -> gpd.GeoDataFrame:
             columns[f"{name}_words"] = [step_words(release, layer, step) for step in found]
     # Columns of whole numbers with gaps: a nest not looked for is no zero.
     whole = {
-        name: pd.array(values, dtype="Int64")
+        name: values if name.endswith("_words") else pd.Series(values, dtype="Int64").array
         for name, values in columns.items()
-        if not name.endswith("_words")
     }
-    return _table(release, {**columns, **whole})
+    return _table(release, whole)
 
 
 def _consult(release: PublicRelease) -> gpd.GeoDataFrame:
@@ -157,16 +156,14 @@ def _consult(release: PublicRelease) -> gpd.GeoDataFrame:
     )
 
 
-def _table(release: PublicRelease, columns: dict[str, object]) -> gpd.GeoDataFrame:
+def _table(release: PublicRelease, columns: Mapping[str, object]) -> gpd.GeoDataFrame:
     size_m = release.rule.cell_size_m
     shapes = [region_polygon(region.cells, cell_size_m=size_m) for region in release.regions]
     count = len(shapes)
     return gpd.GeoDataFrame(
         {
             "region": [region.id for region in release.regions],
-            "name": [
-                region_name(region.id, cells=len(region.cells)) for region in release.regions
-            ],
+            "name": [region_name(region.id, cells=len(region.cells)) for region in release.regions],
             "premises": np.array([region.premises for region in release.regions], dtype=np.int64),
             **columns,
             "as_of": [release.made_on.isoformat()] * count,

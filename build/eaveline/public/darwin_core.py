@@ -14,13 +14,12 @@ import csv
 import io
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
-from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 import shapely
 from slugify import slugify
 
-from eaveline.public.eml import LICENCE_URLS, eml
+from eaveline.public.eml import LICENCE_URLS, dataset_title, eml
 from eaveline.public.projection import to_wgs84
 from eaveline.public.records import (
     BandedCount,
@@ -54,20 +53,11 @@ _HUMBOLDT = frozenset(
 _DECIMALS = 6
 
 
-class StatusWords(StrEnum):
-    """The vocabulary of ``occurrenceStatus``.
+STATUS_WORDS = {"detected": ("detected", "notDetected"), "present": ("present", "absent")}
+"""Vocabularies of ``occurrenceStatus``: found, and looked for in vain.
 
-    Darwin Core recommends detected and notDetected since 2026-05-26; older readers expect
-    present and absent.
-    """
-
-    DETECTED = "detected"
-    PRESENT = "present"
-
-    @property
-    def words(self) -> tuple[str, str]:
-        """The words for found and for looked for in vain."""
-        return {"detected": ("detected", "notDetected"), "present": ("present", "absent")}[self]
+Darwin Core recommends the first since 2026-05-26; older readers expect the second.
+"""
 
 
 class Taxon(NamedTuple):
@@ -96,9 +86,7 @@ TAXA = {
 Row = dict[str, str | int | float]
 
 
-def darwin_core_archive(
-    release: PublicRelease, town: PublicTown, *, words: StatusWords = StatusWords.DETECTED
-) -> bytes:
+def darwin_core_archive(release: PublicRelease, town: PublicTown) -> bytes:
     """Return the archive as a zip.
 
     Members are stored uncompressed with pinned times, because compressors differ between
@@ -109,14 +97,12 @@ def darwin_core_archive(
     release
         The public release; nothing else is looked at but the town's public face.
     town
-        Names the group, its address and licence.
-    words
-        The vocabulary of ``occurrenceStatus``.
+        Names the group, its address, its licence and the vocabulary of ``occurrenceStatus``.
     """
     tables = {
         "event.csv": (f"{DWC}Event", event_rows(release, town)),
         "humboldt.csv": (f"{ECO}Event", humboldt_rows(release, town)),
-        "occurrence.csv": (f"{DWC}Occurrence", occurrence_rows(release, town, words=words)),
+        "occurrence.csv": (f"{DWC}Occurrence", occurrence_rows(release, town)),
     }
     members = {name: _csv(rows, _COLUMNS[name]) for name, (_, rows) in tables.items()}
     members["meta.xml"] = _meta({name: kind for name, (kind, _) in tables.items()})
@@ -166,16 +152,14 @@ def humboldt_rows(release: PublicRelease, town: PublicTown) -> list[Row]:
     return rows
 
 
-def occurrence_rows(
-    release: PublicRelease, town: PublicTown, *, words: StatusWords = StatusWords.DETECTED
-) -> list[Row]:
+def occurrence_rows(release: PublicRelease, town: PublicTown) -> list[Row]:
     """Return the rows of occurrence.csv, by season, region and species."""
     return [
         row
         for season in release.seasons
         for region in release.regions
         for species in Species
-        for row in _occurrences(release, town, season, region, species, words)
+        for row in _occurrences(release, town, season, region, species)
     ]
 
 
@@ -185,7 +169,6 @@ def _occurrences(
     season: str,
     region: Region,
     species: Species,
-    words: StatusWords,
 ) -> Iterator[Row]:
     """Yield what is known of a species: what was found, else one absence, else nothing.
 
@@ -195,7 +178,7 @@ def _occurrences(
     kinds = {"nest sites": layers.nest_sites[species][season][region.id]}
     if species is Species.SWIFT:
         kinds["screaming parties"] = layers.screaming_parties[season][region.id]
-    found, missed = words.words
+    found, missed = STATUS_WORDS[town.occurrence_status]
     event = _event_id(town, season, region)
     head = {"eventID": event, "basisOfRecord": "HumanObservation"} | _taxon(species)
     shared = {
@@ -277,7 +260,7 @@ def _hours(watched: BandedCount) -> str:
     if watched.high is None:
         return f"{watched.low} or more hours of valid watching"
     if watched.high == watched.low:
-        return f"{watched.low} hours of valid watching"
+        return f"{watched.low} hour{'s' if watched.low > 1 else ''} of valid watching"
     return f"{watched.low} to {watched.high} hours of valid watching"
 
 
@@ -326,11 +309,6 @@ def _place(region: Region, release: PublicRelease, town: PublicTown) -> Row:
         "institutionCode": town.group,
         "license": LICENCE_URLS.get(town.licence, town.licence),
     }
-
-
-def dataset_title(town: PublicTown) -> str:
-    """Return the data set's title."""
-    return f"Swifts and house martins in {town.name}" + (" (invented)" if town.invented else "")
 
 
 def _event_id(town: PublicTown, season: str, region: Region) -> str:

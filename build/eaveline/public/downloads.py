@@ -5,6 +5,8 @@
 ``release.schema.json``   its JSON Schema (draft 2020-12)
 ``squares.geojson``       the regions as polygons with their figures (RFC 7946)
 ``*.csv``                 tables, see `eaveline.public.download_tables`
+``colony.gpkg``           the regions for a map program, see `eaveline.public.colony_gpkg`
+``darwin-core.zip``       a Darwin Core Archive, see `eaveline.public.darwin_core`
 ``datapackage.json``      a Data Package (version 2) that describes the data
 ========================  ==================================================================
 
@@ -15,12 +17,14 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from slugify import slugify
 
+from eaveline.public.colony_gpkg import colony_geopackage
+from eaveline.public.darwin_core import darwin_core_archive
 from eaveline.public.download_tables import LAYER_COLUMN, Table, tables
 from eaveline.public.layers import (
     NONE,
@@ -52,7 +56,7 @@ class _Download(NamedTuple):
     """One file of the data folder, with what the descriptor says of it."""
 
     path: str
-    text: str
+    data: bytes
     about: dict[str, Any]
 
 
@@ -77,14 +81,17 @@ def write_downloads(
         _release(release),
         _squares(release),
         *(_table(table) for table in tables(release, basemap)),
+        *_for_other_programs(release, town),
     ]
     # The last two describe the others, so the descriptor does not list them as data.
     about = {
         "release.schema.json": _json(release_schema(town)),
         "datapackage.json": _json(_descriptor(release, town, data)),
     }
-    for name, text in about.items() | {(download.path, download.text) for download in data}:
+    for name, text in about.items():
         (folder / name).write_bytes(text.encode("utf-8"))
+    for download in data:
+        (folder / download.path).write_bytes(download.data)
 
 
 def release_schema(town: PublicTown) -> dict[str, Any]:
@@ -115,9 +122,10 @@ def _release(release: PublicRelease) -> _Download:
         "title": "The whole release",
         "description": "Every public figure in one file; release.schema.json is its schema.",
         "format": "json",
+        "encoding": "utf-8",
         "mediatype": "application/json",
     }
-    return _Download("release.json", release_to_json(release), about)
+    return _Download("release.json", release_to_json(release).encode(), about)
 
 
 def _squares(release: PublicRelease) -> _Download:
@@ -133,9 +141,10 @@ def _squares(release: PublicRelease) -> _Download:
         "description": "Figures are the lower ends of bands: 0 means looked and none found (or no "
         "box known, or not watched), null means not looked enough to say.",
         "format": "geojson",
+        "encoding": "utf-8",
         "mediatype": "application/geo+json",
     }
-    return _Download("squares.geojson", text, about)
+    return _Download("squares.geojson", text.encode(), about)
 
 
 def _table(table: Table) -> _Download:
@@ -145,10 +154,35 @@ def _table(table: Table) -> _Download:
         "title": table.title,
         "description": table.description,
         "format": "csv",
+        "encoding": "utf-8",
         "mediatype": "text/csv",
         "schema": table.schema,
     }
-    return _Download(f"{table.name}.csv", table.to_csv(), about)
+    return _Download(f"{table.name}.csv", table.to_csv().encode(), about)
+
+
+def _for_other_programs(release: PublicRelease, town: PublicTown) -> Iterator[_Download]:
+    """Yield what only a program can read; a town without a map has neither."""
+    if not release.regions:
+        return
+    about = {
+        "name": "colony",
+        "title": "The map for a geographic information system",
+        "description": "A GeoPackage of the regions with their figures, a layer that says where to "
+        "consult the group, and styles for both.",
+        "format": "gpkg",
+        "mediatype": "application/geopackage+sqlite3",
+    }
+    yield _Download("colony.gpkg", colony_geopackage(release, town), about)
+    about = {
+        "name": "darwin-core",
+        "title": "A Darwin Core Archive",
+        "description": "Sampling events, one for each region and season, and what was found or "
+        "looked for in vain, for biodiversity databases.",
+        "format": "zip",
+        "mediatype": "application/zip",
+    }
+    yield _Download("darwin-core.zip", darwin_core_archive(release, town), about)
 
 
 def _descriptor(
@@ -183,12 +217,10 @@ def _description(release: PublicRelease, town: PublicTown) -> str:
 
 
 def _resource(download: _Download) -> dict[str, Any]:
-    data = download.text.encode("utf-8")
     return download.about | {
         "path": download.path,
-        "encoding": "utf-8",
-        "bytes": len(data),
-        "hash": f"sha256:{hashlib.sha256(data).hexdigest()}",
+        "bytes": len(download.data),
+        "hash": f"sha256:{hashlib.sha256(download.data).hexdigest()}",
     }
 
 

@@ -31,8 +31,13 @@ LICENCE_URLS = {
 _EML = "https://eml.ecoinformatics.org/eml-2.2.0"
 _XSI = "http://www.w3.org/2001/XMLSchema-instance"
 _PROFILE = "https://rs.gbif.org/schema/eml-gbif-profile/1.3/eml-gbif-profile.xsd"
-_DECIMALS = 3
-"""About 100 m: the box around a whole town needs no more."""
+_DECIMALS = 2
+"""About 1 km: the box around a whole town needs no more."""
+
+
+def dataset_title(town: PublicTown) -> str:
+    """Return the data set's title."""
+    return f"Swifts and house martins in {town.name}" + (" (invented)" if town.invented else "")
 
 
 def eml(release: PublicRelease, town: PublicTown, *, taxa: Mapping[Species, Taxon]) -> str:
@@ -61,7 +66,7 @@ def eml(release: PublicRelease, town: PublicTown, *, taxa: Mapping[Species, Taxo
     )
     dataset = ET.SubElement(root, "dataset")
     invented = " This town and its figures are invented." if town.invented else ""
-    _text(dataset, "title", f"Swifts and house martins in {town.name}").set("xml:lang", "eng")
+    _text(dataset, "title", dataset_title(town)).set("xml:lang", "eng")
     _party(dataset, "creator", town)
     _party(dataset, "metadataProvider", town)
     _text(dataset, "pubDate", release.made_on.isoformat())

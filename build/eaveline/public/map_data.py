@@ -40,12 +40,11 @@ if TYPE_CHECKING:
     from eaveline.public.basemap import BaseMap
     from eaveline.public.records import Cell, OpenSite, PublicRelease, Region
 
-_DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
 _EVIDENCE = {
-    EvidenceClass.POSSIBLE: "1",
-    EvidenceClass.PROBABLE: "2",
-    EvidenceClass.CONFIRMED: "3",
-    None: "0",
+    EvidenceClass.POSSIBLE: "b",
+    EvidenceClass.PROBABLE: "c",
+    EvidenceClass.CONFIRMED: "d",
+    None: "a",
 }
 
 
@@ -112,7 +111,7 @@ def _layer(release: PublicRelease, layer: MapLayer) -> dict[str, Any]:
     surest: dict[str, str] = {}
     for season in seasons_shown(release):
         found = [figures[season][region.id] for region in release.regions]
-        packed[season] = "".join(_digit(step_of(figure, bands)) for figure in found)
+        packed[season] = "".join(_letter(step_of(figure, bands)) for figure in found)
         surest[season] = "".join(
             _EVIDENCE[figure.surest if isinstance(figure, Finding) else None] for figure in found
         )
@@ -127,12 +126,13 @@ def _layer(release: PublicRelease, layer: MapLayer) -> dict[str, Any]:
         "cells": [step_cell(release, layer, step) for step in numbers],
         "labels": [step_label(release, layer, step) for step in numbers],
         "figures": packed,
-        "surest": surest if any(text.strip("0") for text in surest.values()) else {},
+        "surest": surest if any(text.strip("a") for text in surest.values()) else {},
     }
 
 
-def _digit(step: int) -> str:
-    return "-" if step == NOT_LOOKED else _DIGITS[max(step, NONE)]
+def _letter(step: int) -> str:
+    """Return a step as one letter: a row of digits could look like a telephone number."""
+    return "-" if step == NOT_LOOKED else chr(ord("a") + max(step, NONE))
 
 
 def _label_cell(region: Region) -> Cell:

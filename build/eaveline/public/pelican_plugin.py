@@ -100,7 +100,8 @@ class ReleaseGenerator(Generator):  # type: ignore[misc]  # Pelican has no types
             made_on=self.site.release.made_on,
             path=out / "feeds" / "news.xml",
         )
-        for name, data in self.site.files().items():
+        files = self.site.files(articles=self.context["articles"], pages=self._pages())
+        for name, data in files.items():
             path = out / name
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_bytes(data)

@@ -1,6 +1,7 @@
 """The process that builds the site: reads one job, runs Pelican, writes what went wrong.
 
-Started by `eaveline.public.site.build_site` as ``python -m eaveline.public.pelican_run JOB.json``.
+Started by `eaveline.public.site.SiteProcess` as ``python -m eaveline.public.pelican_run``; the job
+file's name comes as a line on its standard input, once everything is loaded or before.
 """
 
 from __future__ import annotations
@@ -44,9 +45,12 @@ def run(job: SiteJob) -> None:
         log.raise_if_any()
 
 
-def main(arguments: list[str]) -> int:
-    """Run the job named by the first argument; return the exit code."""
-    job_file = Path(arguments[0])
+def main() -> int:
+    """Run the job named on standard input; return the exit code."""
+    line = sys.stdin.readline().strip()
+    if not line:  # whoever started us went away
+        return 0
+    job_file = Path(line)
     problems: tuple[Problem, ...] = ()
     by_input = False
     try:
@@ -95,4 +99,4 @@ def _template_place(error: jinja2.TemplateError) -> tuple[str | None, int | None
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(main())

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import StrictUndefined
 
 from eaveline.public import wording
+from eaveline.public.live_figures import LiveFigures
 from eaveline.public.pelican_plugin import CarefulMarkdownReader, SitePlugin
 from eaveline.public.site_pages import SitePages, downloads_in
 
@@ -19,9 +20,10 @@ if TYPE_CHECKING:
     from eaveline.public.records import PublicRelease
     from eaveline.public.site import SiteJob
 
-_MARKDOWN = {
+_MARKDOWN: dict[str, Any] = {
     "extension_configs": {
-        "markdown.extensions.extra": {},
+        # A style attribute would break the security policy.
+        "markdown.extensions.extra": {"tables": {"use_align_attribute": True}},
         "markdown.extensions.meta": {},
         "markdown.extensions.sane_lists": {},
     },
@@ -45,14 +47,19 @@ def pelican_settings(
     """
     overrides, package_theme = job.theme[:-1], job.theme[-1]
     content = job.content if job.content.is_dir() else job.out / "data"
+    site = SitePages(
+        release,
+        town=job.town,
+        basemap=basemap,
+        downloads=downloads_in(job.out / "data"),
+        centre_m=job.centre_m,
+    )
     return {
         "PATH": str(content),
         "OUTPUT_PATH": str(job.out),
         "PLUGINS": [SitePlugin(log)],
         "READERS": {"md": CarefulMarkdownReader, "html": None, "htm": None, "rst": None},
-        "SITE": SitePages(
-            release, town=job.town, basemap=basemap, downloads=downloads_in(job.out / "data")
-        ),
+        "SITE": site,
         # Addresses: folders with an index.html, linked relatively.
         "SITENAME": job.town.group,
         "SITEURL": "",
@@ -66,7 +73,7 @@ def pelican_settings(
         "SLUGIFY_SOURCE": "basename",
         "FILENAME_METADATA": r"(?P<date>\d{4}-\d{2}-\d{2})",
         "STATIC_PATHS": ["images", "files"],
-        "MARKDOWN": _MARKDOWN,
+        "MARKDOWN": {**_MARKDOWN, "extensions": [LiveFigures(site)]},
         # Pelican's lists by tag, author and category are switched off.
         "DIRECT_TEMPLATES": [],
         **dict.fromkeys(("TAG_SAVE_AS", "CATEGORY_SAVE_AS", "AUTHOR_SAVE_AS"), ""),

@@ -27,8 +27,10 @@ SeasonOrAll = Annotated[
     str,
     Field(pattern=r"^((19|20)[0-9]{2}|all)$", description="A season, or all seasons together."),
 ]
+DistrictId = Annotated[str, Field(pattern=r"^D[0-9]{2,3}$", description="A district's id.")]
 Count = Annotated[int, Field(ge=0, le=1_000_000)]
 PositiveCount = Annotated[int, Field(ge=1, le=1_000_000)]
+Percent = Annotated[int, Field(ge=-100, le=10_000)]
 CellIndex = Annotated[int, Field(ge=0, le=13_000)]
 """Cells of 100 m or more: an easting in metres is far above this, so it cannot pose as one."""
 
@@ -92,6 +94,8 @@ class Rule(Record):
     """Bands for whole hours watched."""
     looked_hours: PositiveCount
     """Hours of valid watching in a region and season that make 'none found' an answer."""
+    most_share: PositiveCount = 3
+    """A capped count is at most one in so many."""
 
 
 class Region(Record):
@@ -147,11 +151,87 @@ class Layers(Record):
     """Hours of valid watching, in `Rule.hour_bands`."""
 
 
+class District(Record):
+    """A part of the town, of whole regions, for figures that need many premises."""
+
+    id: DistrictId
+    regions: tuple[RegionId, ...]
+
+
+class DistrictUse(Record):
+    """How many of a district's buildings with boxes held swifts, top-coded."""
+
+    buildings_checked: PositiveCount
+    used_at_least: Count
+
+
 class BoxUse(Record):
     """How many buildings with boxes held swifts, top-coded; only where enough were checked."""
 
     buildings_checked: PositiveCount
     used_at_least: Count
+    """The sum of the capped counts of the districts below, if there are any."""
+    districts: dict[DistrictId, DistrictUse] = {}
+    """Those in which enough buildings were checked; none in a town of one district."""
+
+
+class BoxWait(Record):
+    """How soon boxes were used, by building and top-coded; only where enough were followed."""
+
+    seasons: PositiveCount
+    """Within so many seasons of the building's first box."""
+    buildings: PositiveCount
+    """Buildings whose first box has stood so long, and was looked at meanwhile."""
+    used_at_least: Count
+    """The lower end of the band that holds the capped count."""
+
+
+class CallsVerdict(StrEnum):
+    """What comparing boxes with and without calls came to."""
+
+    TOO_FEW = "too few to say"
+    NO_CLEAR_DIFFERENCE = "no clear difference"
+    SOONER = "sooner with calls"
+    LATER = "later with calls"
+
+
+class BoxCalls(Record):
+    """Boxes with calls against boxes without, as far from squares with known nests."""
+
+    verdict: CallsVerdict
+    buildings_with: PositiveCount | None = None
+    buildings_without: PositiveCount | None = None
+    """Both None where too few to say."""
+
+
+class Trend(Record):
+    """The yearly change of the most swifts seen at once on a watch, over squares."""
+
+    squares: PositiveCount
+    """Squares, or groups of them, watched in more than one season."""
+    first_season: Season
+    last_season: Season
+    percent: Percent
+    low: Percent
+    high: Percent
+    """Ends of the 95% interval, rounded outwards."""
+
+
+class WeekOfParties(Record):
+    """Screaming parties seen in one week, away from calls being played."""
+
+    monday: dt.date
+    parties: PositiveCount
+
+
+class SunsetBand(Record):
+    """Screaming parties by how long before sunset they were seen."""
+
+    from_minutes: Count | None
+    """Minutes before sunset; None in the first band, which has no start."""
+    to_minutes: Count | None
+    """None in the last band, which is after sunset."""
+    parties: Count
 
 
 class TownSeason(Record):
@@ -168,6 +248,13 @@ class TownSeason(Record):
     """Sites found lost this season: a town figure, without place or cause."""
     screaming_parties: Count
     largest_party: PositiveCount | None = None
+    parties_near_calls: Count = 0
+    """Those seen while calls were played in the same square; out of the figures below."""
+    days_with_parties: Count = 0
+    median_daily_peak: PositiveCount | None = None
+    """The middle of the daily largest parties; None where no day has one with a number."""
+    weeks: tuple[WeekOfParties, ...] = ()
+    """Oldest first; weeks in which none was seen, or nobody looked, are left out."""
     boxes_standing: Count
     box_use: BoxUse | None = None
     """None where fewer buildings than the minimum count were checked."""
@@ -183,6 +270,11 @@ class TownFigures(Record):
     boxes_standing: Count
     hours_watched: Count
     screaming_parties: Count
+    parties_by_sunset: tuple[SunsetBand, ...] = ()
+    trend: Trend | None = None
+    """None where there are too few to say."""
+    box_wait: BoxWait | None = None
+    box_calls: BoxCalls = BoxCalls(verdict=CallsVerdict.TOO_FEW)
 
 
 class OpenSite(Record):
@@ -207,6 +299,7 @@ class PublicRelease(Record):
     """False where no premises list was given: town figures only."""
     rule: Rule
     regions: tuple[Region, ...]
+    districts: tuple[District, ...] = ()
     seasons: tuple[Season, ...]
     """Oldest first."""
     layers: Layers

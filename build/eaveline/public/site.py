@@ -14,6 +14,8 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from types import TracebackType
+from typing import Self
 
 from eaveline.errors import EavelineError, InputError, Problem
 from eaveline.public.records import Record
@@ -35,17 +37,22 @@ class SiteJob(Record):
     """Holds ``pages/``, ``news/`` and ``images/``; any of them may be missing."""
     theme: tuple[Path, ...]
     """Theme folders; a file in an earlier one replaces its namesake in a later one."""
+    centre_m: tuple[float, float] | None = None
+    """Easting and northing of the town's centre, as town.toml publishes it; sunset is computed
+    there. Without it no watch evenings are proposed."""
     out: Path
     """The folder to build in, usually a staging folder; made if missing."""
 
 
-def build_site(job: SiteJob) -> None:
+def build_site(job: SiteJob, *, process: SiteProcess | None = None) -> None:
     """Build the public site.
 
     Parameters
     ----------
     job
         What to build from, and where. The same job gives the same bytes on any day.
+    process
+        A process already in waiting; it does one job and ends. By default a new one is started.
 
     Raises
     ------
@@ -64,21 +71,63 @@ def build_site(job: SiteJob) -> None:
             "out": job.out.resolve(),
         }
     )
-    with tempfile.TemporaryDirectory(prefix="eaveline-site-") as name:
-        folder = Path(name)
-        job_file = folder / "job.json"
-        job_file.write_text(whole.model_dump_json(), encoding="utf-8")
-        done = subprocess.run(  # noqa: S603 - this Python, and a file written here
-            [sys.executable, "-m", "eaveline.public.pelican_run", str(job_file)],
-            cwd=folder,
+    if process is not None:
+        process.run(whole)
+        return
+    with SiteProcess() as own:
+        own.run(whole)
+
+
+class SiteProcess:
+    """A process that has loaded the builder and waits, in an empty folder, for its one job.
+
+    Loading takes longer than building a small site, so a preview keeps one in waiting.
+    """
+
+    def __init__(self) -> None:
+        """Start it."""
+        self._folder = tempfile.TemporaryDirectory(
+            prefix="eaveline-site-", ignore_cleanup_errors=True
+        )
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "eaveline.public.pelican_run"],
+            cwd=self._folder.name,
             env=_environment(),
-            capture_output=True,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
             text=True,
             encoding="utf-8",
             errors="replace",
-            check=False,
         )
-        _raise_problems(folder / RESULT_FILE, done)
+
+    def __enter__(self) -> Self:
+        """Return itself."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """End the process if it still waits, and remove its folder."""
+        self.close()
+
+    def run(self, job: SiteJob) -> None:
+        """Have the job done and raise what was found wrong; paths in it are absolute."""
+        folder = Path(self._folder.name)
+        job_file = folder / "job.json"
+        job_file.write_text(job.model_dump_json(), encoding="utf-8")
+        _, told = self._process.communicate(f"{job_file}\n")
+        _raise_problems(folder / RESULT_FILE, told, code=self._process.returncode)
+
+    def close(self) -> None:
+        """End the process if it still waits, and remove its folder."""
+        if self._process.poll() is None:
+            self._process.kill()
+            self._process.communicate()
+        self._folder.cleanup()
 
 
 def default_theme() -> Path:
@@ -117,17 +166,17 @@ def _environment() -> dict[str, str]:
     return environment
 
 
-def _raise_problems(result: Path, done: subprocess.CompletedProcess[str]) -> None:
+def _raise_problems(result: Path, told: str, *, code: int) -> None:
     """Raise what the process found wrong; do nothing if it finished well."""
     try:
         data = json.loads(result.read_text(encoding="utf-8"))
     except (OSError, json.JSONDecodeError):
         # It died without a word of its own: a fault of ours, told by its last line.
-        last = (done.stderr.strip().splitlines() or ["no message"])[-1]
+        last = (told.strip().splitlines() or ["no message"])[-1]
         raise EavelineError(
             Problem(
                 code="site-builder-died",
-                what=f"The builder of the site stopped with code {done.returncode}: {last}.",
+                what=f"The builder of the site stopped with code {code}: {last}.",
                 next_step="Run the command again. If it happens twice, report it with these words.",
             )
         ) from None

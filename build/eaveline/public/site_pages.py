@@ -14,9 +14,16 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from eaveline.errors import Problem
+from eaveline.public import figure_words
+from eaveline.public.calendar_file import CALENDAR_PATH, calendar_file
+from eaveline.public.evenings import Evening, watch_evenings
 from eaveline.public.law import NationLaw, nation_law
 from eaveline.public.layers import MapLayer
 from eaveline.public.maps import TownMap, town_map
+from eaveline.public.near_by import NearBy
+from eaveline.public.offer_streets import offer_streets
+from eaveline.public.page_charts import box_charts, newest_weeks, season_charts
+from eaveline.public.search_index import search_index_script
 from eaveline.public.site_views import (
     LegendEntry,
     SquareView,
@@ -41,6 +48,7 @@ if TYPE_CHECKING:
 HOME_MAP_LIMIT = 60_000
 """Characters; a town whose still map is larger gets a link on the home page instead."""
 NEWS_ON_HOME = 3
+EVENINGS_ON_STREET = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +101,17 @@ MENU = (
     Place("Boxes", "boxes/index.html"),
     Place("Helping", "helping/index.html"),
     Place("News", "news/index.html"),
+    Place("Search", "search/index.html"),
 )
 FOOT_MENU = (
+    Place("Boxes for your house", "offers/index.html"),
     Place("Method and privacy", "method/index.html"),
     Place("Figures to download", "data/index.html"),
     Place("News feed", "feeds/news.xml"),
 )
 RESERVED = frozenset(
     {place.path.split("/")[0] for place in (*MENU, *FOOT_MENU)}
-    | {"theme", "images", "files", "offers", "planning", "search", "index", "404", "sitemap"}
+    | {"theme", "images", "files", "planning", "index", "404", "sitemap"}
 )
 """First parts of addresses that a page of content/ cannot have."""
 
@@ -119,6 +129,8 @@ class SitePages:
         The public map layers; None where the release has no map.
     downloads
         The files that stand in ``data/``.
+    centre_m
+        Easting and northing of the town's centre; without it no watch evenings are proposed.
     """
 
     menu = MENU
@@ -131,17 +143,26 @@ class SitePages:
         town: PublicTown,
         basemap: BaseMap | None,
         downloads: tuple[Download, ...] = (),
+        centre_m: tuple[float, float] | None = None,
     ) -> None:
         """Keep what the pages are made from."""
         self.release = release
         self.downloads = downloads
         self.town = town
         self._basemap = basemap
+        self._centre_m = centre_m
 
     @cached_property
     def law(self) -> NationLaw:
         """What the nation's law says of nests."""
         return nation_law(self.town.nation)
+
+    @cached_property
+    def evenings(self) -> tuple[Evening, ...]:
+        """When to watch in the coming season."""
+        if self._centre_m is None:
+            return ()
+        return watch_evenings(self.release, centre_m=self._centre_m, own=self.town.watch_evenings)
 
     @cached_property
     def has_map(self) -> bool:
@@ -170,9 +191,23 @@ class SitePages:
         """What the shades of the still maps mean."""
         return legend(self.release, MapLayer.SWIFT_NESTS)
 
-    def files(self) -> dict[str, bytes]:
-        """Return files to write as they are, by path below the site's top."""
-        return dict(self.moving_map.files) if self.moving_map is not None else {}
+    def files(self, *, articles: Sequence[Any], pages: Sequence[Any]) -> dict[str, bytes]:
+        """Return files to write as they are, by path below the site's top.
+
+        Parameters
+        ----------
+        articles, pages
+            The group's news and its own pages, which the search page has to know.
+        """
+        made = {
+            "search/index.js": search_index_script(self.streets, articles=articles, pages=pages)
+        }
+        if self.evenings:
+            made[CALENDAR_PATH] = calendar_file(
+                self.evenings, town=self.town, made_on=self.release.made_on
+            )
+        moving = dict(self.moving_map.files) if self.moving_map is not None else {}
+        return {**moving, **made}
 
     def pages(
         self, env: Environment, *, articles: Sequence[Any], pages: Sequence[Any]
@@ -194,12 +229,24 @@ class SitePages:
         )
         yield SitePage("streets/index.html", "streets", {"letters": letters(self.streets)})
         yield from self._street_pages(env)
-        yield SitePage("seasons/index.html", "seasons")
-        yield SitePage("boxes/index.html", "boxes")
+        yield SitePage(
+            "seasons/index.html",
+            "seasons",
+            {
+                "tell": figure_words,
+                "charts": season_charts(self.release),
+                "newest": newest_weeks(self.release),
+            },
+        )
+        yield SitePage(
+            "boxes/index.html", "boxes", {"tell": figure_words, "charts": box_charts(self.release)}
+        )
+        yield SitePage("offers/index.html", "offers", self._offers())
         yield SitePage("method/index.html", "method")
         yield SitePage("data/index.html", "data")
         yield SitePage("helping/index.html", "helping")
         yield SitePage("news/index.html", "news")
+        yield SitePage("search/index.html", "search")
         yield SitePage("404.html", "404", {"SITEURL": self._absolute_root()})
         yield SitePage("sitemap.xml", "sitemap", {"addresses": self._addresses(articles, pages)})
 
@@ -226,6 +273,12 @@ class SitePages:
         square_card = _macro(env, "_square.html", "square_card")
         cards = {name: square_card(square) for name, square in self._squares.items()}
         legend = _macro(env, "_legend.html", "still_legend")(self.legend)
+        evenings = (
+            _macro(env, "_evenings.html", "evening_list")(self.evenings[:EVENINGS_ON_STREET])
+            if self.evenings
+            else Markup("")
+        )
+        near = NearBy(self.release, self.streets)
         for street in self.streets:
             yield SitePage(
                 f"streets/{street.slug}/index.html",
@@ -235,8 +288,18 @@ class SitePages:
                     "cards": Markup("").join(cards[region_id] for region_id in street.regions),
                     "svg": self.still_maps.street(street.slug, layer=MapLayer.SWIFT_NESTS),
                     "legend": legend,
+                    "evenings": evenings,
+                    "near": near.streets(street),
+                    "nearest": near.nearest_swifts(street),
                 },
             )
+
+    def _offers(self) -> dict[str, Any]:
+        found = offer_streets(self.release)
+        return {
+            "wanted": [street for street in self.streets if street.slug in found.boxes],
+            "unwatched": [street for street in self.streets if street.slug in found.watch],
+        }
 
     def _home_map(self) -> Markup:
         if self.still_maps is None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -53,7 +54,13 @@ def region_polygon(cells: Iterable[Cell], *, cell_size_m: int) -> MultiPolygon:
     ValueError
         If there are no cells.
     """
-    squares = [cell_polygon(cell, cell_size_m=cell_size_m) for cell in sorted(set(cells))]
+    return _union(tuple(sorted(set(cells))), cell_size_m)
+
+
+@lru_cache(maxsize=20_000)
+def _union(cells: tuple[Cell, ...], cell_size_m: int) -> MultiPolygon:
+    """Return the union of cells; many downloads and maps ask for the same ones."""
+    squares = [cell_polygon(cell, cell_size_m=cell_size_m) for cell in cells]
     if not squares:
         msg = "a region needs at least one cell"
         raise ValueError(msg)

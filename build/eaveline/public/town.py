@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import datetime as dt
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -26,5 +27,11 @@ class PublicTown(Record):
     """Where the site will stand, without a closing slash; empty for a site opened from a folder."""
     licence: Text = "CC BY 4.0"
     """Licence of the published figures."""
+    occurrence_status: Literal["detected", "present"] = "detected"
+    """Words of Darwin Core's occurrenceStatus: detected/notDetected, or present/absent."""
+    watch_evenings: tuple[dt.date, ...] = ()
+    """When the group watches together; every Saturday of the season is proposed otherwise."""
     invented: bool = False
     """True for a made-up town; every page then says so."""
+    box_offer: Annotated[str, Field(max_length=400)] = ""
+    """What boxes cost a householder, in the group's words, for the page of offers."""

@@ -24,7 +24,7 @@ from eaveline.public.records import Species
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from eaveline.public.records import BoxUse, PublicRelease, Region, TownSeason
+    from eaveline.public.records import BoxUse, DistrictUse, PublicRelease, Region, TownSeason
 
 __all__ = [
     "MapLayer",
@@ -36,6 +36,7 @@ __all__ = [
     "box_use",
     "boxes_standing",
     "cell_words",
+    "clock",
     "date",
     "day",
     "extent",
@@ -53,6 +54,7 @@ __all__ = [
     "step_words",
     "street_mark",
     "streets_squares",
+    "weekday",
     "widest_region",
     "years",
 ]
@@ -61,6 +63,7 @@ MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 """Spelt out here, because strftime would follow the machine's locale."""
 DOWNLOADS = {
     "release.json": "Every public figure, as this site was made from it.",
@@ -70,6 +73,9 @@ DOWNLOADS = {
     "regions.csv": "The squares and groups of squares, with their premises.",
     "streets.csv": "Which squares each street runs through.",
     "seasons.csv": "The whole town's figures by season.",
+    "colony.gpkg": "The squares for a geographic information system, with styles and a layer that "
+    "says where to consult us (GeoPackage).",
+    "darwin-core.zip": "Watching and findings for biodiversity databases (Darwin Core Archive).",
     "datapackage.json": "What each column means, as a Data Package descriptor.",
 }
 """What a downloaded file holds, by name."""
@@ -129,6 +135,25 @@ def day(value: dt.date) -> str:
     '3 May'
     """
     return f"{value.day} {MONTHS[value.month - 1]}"
+
+
+def clock(value: dt.datetime) -> str:
+    """Return a time of day.
+
+    >>> clock(dt.datetime(2026, 6, 6, 9, 5))
+    '9.05 am'
+    """
+    hour = (value.hour + 11) % 12 + 1
+    return f"{hour}.{value.minute:02d} {'am' if value.hour < 12 else 'pm'}"  # noqa: PLR2004 - noon
+
+
+def weekday(value: dt.date) -> str:
+    """Return a date with its day of the week.
+
+    >>> weekday(dt.date(2026, 6, 6))
+    'Saturday 6 June'
+    """
+    return f"{WEEKDAYS[value.weekday()]} {day(value)}"
 
 
 def share(part: int, whole: int) -> str:
@@ -218,7 +243,7 @@ def streets_squares(name: str, *, found: int, looked: int, unknown: int) -> str:
     return " ".join([opening, *parts])
 
 
-def box_use(use: BoxUse | None) -> str:
+def box_use(use: BoxUse | DistrictUse | None) -> str:
     """Return what is known of the use of boxes, without a bare percentage."""
     if use is None:
         return "too few buildings checked to say"

@@ -24,13 +24,13 @@
   // ---- What a square says
 
   function step(layer, season, index) {
-    var digit = layer.figures[season].charAt(index);
-    return digit === "-" ? -1 : parseInt(digit, 36);
+    var letter = layer.figures[season].charAt(index);
+    return letter === "-" ? -1 : letter.charCodeAt(0) - 97;
   }
 
   function words(layer, season, index) {
     var text = layer.words[step(layer, season, index) + 1];
-    var sure = layer.surest[season] ? Number(layer.surest[season].charAt(index)) : 0;
+    var sure = layer.surest[season] ? layer.surest[season].charCodeAt(index) - 97 : 0;
     return sure ? text + " (" + data.evidence[sure] + ")" : text;
   }
 

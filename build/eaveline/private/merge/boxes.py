@@ -9,6 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.crossref import MOVED_M, names
+from eaveline.private.houses import flats
+from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of
 from eaveline.private.merge.sites import AssignBuilding
 
 
@@ -22,7 +24,7 @@ class MergedBoxes:
         One row for each box at each place it stood: box (as first written), title (its
         plain form), standing (0, 1, ...), building, easting, northing, uncertainty_m, fixed_on,
         removed_on, kind, cavities, height_m, facing, entrance_mm, clear_drop_m, calls_from,
-        calls_to, share, cost.
+        calls_to, share, refused, agreed (as for sites), cost.
     checks
         One row for each box, cavity and date: title, cavity, date, season, seen, stage, eggs,
         young, fledged.
@@ -56,12 +58,18 @@ _LAST_WINS = (
 
 
 def merge_boxes(
-    boxes: pd.DataFrame, checks: pd.DataFrame, *, assign_building: AssignBuilding
+    boxes: pd.DataFrame,
+    checks: pd.DataFrame,
+    *,
+    assign_building: AssignBuilding,
+    decisions: Decisions | None = None,
 ) -> MergedBoxes:
     """Join the rows of each box, and of each check.
 
     Rows of one id at one place are one box; a filled cell goes before an empty one, and
-    where two rows differ the later date of fixing speaks, then the row key.
+    where two rows differ the later date of fixing speaks, then the row key. A box of that id
+    fixed after the first came down stands anew: moved, or replaced. A box renumbered is one
+    box if decisions/ says of its two rows that they are the same.
 
     Parameters
     ----------
@@ -70,17 +78,29 @@ def merge_boxes(
     assign_building
         See `sites.AssignBuilding`.
     """
-    merged, box_members = _boxes(boxes, assign_building)
-    kept, check_members, doubtful = _checks(checks)
+    titles = names(boxes["box"])
+    now = _renumbered(boxes.assign(title=titles), decisions or Decisions())
+    merged, box_members = _boxes(boxes, titles.map(now), assign_building)
+    checked = names(checks["box"])
+    kept, check_members, doubtful = _checks(checks, checked.map(now).fillna(checked))
     return MergedBoxes(merged, kept, box_members | check_members, doubtful)
 
 
+def _renumbered(rows: pd.DataFrame, decisions: Decisions) -> dict[str, str]:
+    """Return for each box's title the one it goes by: of boxes said to be the same, the newest."""
+    rows = rows.sort_values(["fixed_on", "key"], na_position="first", kind="stable")
+    titles = rows["title"].to_numpy(dtype=object)
+    label = np.unique(titles.astype(str), return_index=True, return_inverse=True)[2]
+    pairs = positions_of(decisions.same, rows["key"].to_numpy(dtype=np.uint64))
+    joined = joined_labels(label.astype(np.int64), pairs)
+    newest = dict(zip(joined.tolist(), titles, strict=True))  # a later row overwrites an earlier
+    return {title: newest[group] for title, group in zip(titles, joined.tolist(), strict=True)}
+
+
 def _boxes(
-    table: pd.DataFrame, assign_building: AssignBuilding
+    table: pd.DataFrame, titles: pd.Series, assign_building: AssignBuilding
 ) -> tuple[pd.DataFrame, dict[int, int]]:
-    rows = table.assign(title=names(table["box"])).sort_values(
-        ["title", "fixed_on", "key"], kind="stable"
-    )
+    rows = table.assign(title=titles).sort_values(["title", "fixed_on", "key"], kind="stable")
     rows = rows.assign(standing=_standings(rows))
     members: dict[int, int] = {}
     lines = []
@@ -99,7 +119,10 @@ def _boxes(
             "uncertainty_m": float(place["uncertainty_m"]),
             "fixed_on": group["fixed_on"].min(),
             "removed_on": group["removed_on"].max(),
+            # A refusal in any row counts, however often others say yes: publish less.
             "share": bool((group["share"] == "yes").any() and not (group["share"] == "no").any()),
+            "refused": bool((group["share"] == "no").any()),
+            "agreed": frozenset(flats(group.loc[group["share"] == "yes", "house"])),
         }
         for column in _LAST_WINS:
             filled = group[column].dropna()
@@ -118,11 +141,16 @@ def _boxes(
             "fixed_on",
             "removed_on",
             "share",
+            "refused",
+            "agreed",
             *_LAST_WINS,
         ],
     ).set_index("row_id")
     for column in ("fixed_on", "removed_on", "calls_from", "calls_to"):
         merged[column] = pd.to_datetime(merged[column])
+    # Where no row fills a column it holds None alone, which is no number yet.
+    for column in ("cavities", "height_m", "entrance_mm", "clear_drop_m", "cost"):
+        merged[column] = merged[column].astype(np.float64)
     place_columns = [
         merged[name].to_numpy(dtype=np.float64) for name in ("easting", "northing", "uncertainty_m")
     ]
@@ -130,33 +158,49 @@ def _boxes(
 
 
 def _standings(rows: pd.DataFrame) -> npt.NDArray[np.int64]:
-    """Return the number of the place each row is about; rows without one are about the last."""
+    """Return the number of the place each row is about; rows without one are about the last.
+
+    Rows come in order of title and date of fixing. A box fixed when the last one of its id
+    at that place was down already is another standing, though the place is the same.
+    """
     standing = np.zeros(len(rows), dtype=np.int64)
-    titles = rows["title"].to_numpy()
     east, north = rows["easting"].to_numpy(dtype=float), rows["northing"].to_numpy(dtype=float)
     reach = rows["uncertainty_m"].to_numpy(dtype=float)
-    places: dict[object, list[int]] = {}
-    for position in range(len(rows)):
-        heads = places.setdefault(titles[position], [])
-        if np.isnan(east[position]):
-            continue
-        for number, head in enumerate(heads):
+    up, down = rows["fixed_on"].to_numpy(), rows["removed_on"].to_numpy()
+    titles = rows["title"].tolist()
+    stood: dict[object, list[_Standing]] = {}
+    placed = np.flatnonzero(~np.isnan(east)).tolist()
+    for position in placed:
+        known = stood.setdefault(titles[position], [])
+        for number in reversed(range(len(known))):
+            head, taken_down = known[number].head, known[number].down
             apart = np.hypot(east[position] - east[head], north[position] - north[head])
-            if apart <= reach[position] + reach[head] + MOVED_M:
+            near = apart <= reach[position] + reach[head] + MOVED_M
+            if near and not up[position] >= taken_down:  # NaT compares as False
                 standing[position] = number
+                known[number].down = np.fmax(taken_down, down[position])
                 break
         else:
-            heads.append(position)
-            standing[position] = len(heads) - 1
-    for position in range(len(rows)):
-        if np.isnan(east[position]):
-            standing[position] = max(len(places[titles[position]]) - 1, 0)
+            known.append(_Standing(position, down[position]))
+            standing[position] = len(known) - 1
+    for position in np.flatnonzero(np.isnan(east)).tolist():
+        standing[position] = max(len(stood.get(titles[position], [])) - 1, 0)
     return standing
 
 
-def _checks(table: pd.DataFrame) -> tuple[pd.DataFrame, dict[int, int], pd.DataFrame]:
+@dataclass
+class _Standing:
+    """A box at one place: the row that first told of it, and when it came down."""
+
+    head: int
+    down: np.datetime64
+
+
+def _checks(
+    table: pd.DataFrame, titles: pd.Series
+) -> tuple[pd.DataFrame, dict[int, int], pd.DataFrame]:
     rows = table.assign(
-        title=names(table["box"]),
+        title=titles,
         hole=names(table["cavity"]).fillna(""),
         row_id=table.index,
         filled=table[["stage", "eggs", "young", "fledged"]].notna().sum(axis=1),

@@ -1,6 +1,6 @@
 """Complete-linkage clustering of near pairs, exact and without a distance matrix.
 
-Two records may be one when they are near in place and in time. Linking chains of near
+Two records may be one when they are near in place, time and number. Linking chains of near
 pairs (single linkage) would swallow a whole evening in a dense town, so a group is formed
 only if every two of its members are near each other: complete linkage, cut at the limit.
 
@@ -22,64 +22,113 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 
-def near_pairs(
-    *,
-    easting: Floats,
-    northing: Floats,
-    uncertainty_m: Floats,
-    minute: Floats,
-    group: Ints,
-    recorder: Ints,
-    distance_m: float,
-    minutes: float,
-) -> tuple[Ints, Ints, Floats]:
-    """Return all pairs of records near enough in place and time to be one.
+COUNTS_APART = 6.0
+"""Counts of one party differ by less than this factor; chosen in tests/merging_quality."""
+_VAGUE_M = 100.0
+"""Records vaguer than this are few, and looked for apart, in larger cells."""
 
-    Parameters
+
+@dataclass(frozen=True, slots=True)
+class Reports:
+    """What linkage knows of records, arrays of one length.
+
+    Attributes
     ----------
     easting, northing
-        Metres, shape (n,), finite.
+        Metres, finite.
     uncertainty_m
-        Radius of each place's uncertainty; both are allowed for.
+        Radius of each place's uncertainty.
     minute
         Minutes on one time line (day x 1440 + minute of the day), finite.
+    blur_minutes
+        How far each time may be out, beyond what `minutes` allows for everybody.
+    count
+        Number of birds; NaN says nothing.
     group
         Records of different groups are never one.
     recorder
         Records of one recorder are never one; -1 is an unknown recorder.
+    """
+
+    easting: Floats
+    northing: Floats
+    uncertainty_m: Floats
+    minute: Floats
+    blur_minutes: Floats
+    count: Floats
+    group: Ints
+    recorder: Ints
+
+    def take(self, rows: Ints) -> Reports:
+        """Return some records, given in order and each once."""
+        if len(rows) == len(self.minute):
+            return self
+        return Reports(*(getattr(self, name)[rows] for name in self.__slots__))
+
+    def part(self, a: Ints, b: Ints, *, distance_m: float, minutes: float) -> Floats:
+        """Return how far apart pairs are, as a part of what is allowed: 0 together, 1 the limit.
+
+        The parts of the distance, of the time and of the counts' ratio are added as squares,
+        so that a pair at one limit must agree in everything else.
+        """
+        apart = np.hypot(self.easting[a] - self.easting[b], self.northing[a] - self.northing[b])
+        later = np.abs(self.minute[a] - self.minute[b])
+        ratio = np.abs(np.log(self.count[a] / self.count[b])) / np.log(COUNTS_APART)
+        part: Floats = np.sqrt(
+            _part(apart, distance_m + self.uncertainty_m[a] + self.uncertainty_m[b]) ** 2
+            + _part(later, minutes + self.blur_minutes[a] + self.blur_minutes[b]) ** 2
+            + np.nan_to_num(ratio) ** 2
+        )
+        return part
+
+
+def _part(amount: Floats, limit: Floats) -> Floats:
+    """Return `amount` as a part of `limit`; with a limit of 0 only 0 is within it."""
+    return np.divide(amount, limit, out=np.where(amount > 0, np.inf, 0.0), where=limit > 0)
+
+
+def near_pairs(
+    reports: Reports, *, distance_m: float, minutes: float, widened: float = 1.0
+) -> tuple[Ints, Ints, Floats]:
+    """Return all pairs of records near enough in place, time and number to be one.
+
+    Parameters
+    ----------
+    reports
+        The records.
     distance_m, minutes
-        The limits.
+        The limits, beyond both places' uncertainties and both times' blur.
+    widened
+        Look this many times as far.
 
     Returns
     -------
     first, second, dissimilarity
-        Positions with ``first < second`` in the input's order, and the larger of the
-        distance (beyond both uncertainties) and the time apart, each as a part of its limit:
-        0 is together, 1 is the limit.
+        Positions with ``first < second``, and `Reports.part` of each pair, at most `widened`.
     """
-    cells = _Cells.of(easting, northing, uncertainty_m, minute, group, side_m=distance_m)
-    order = cells.order
-    east, north, reach = easting[order], northing[order], uncertainty_m[order]
-    time, who = minute[order], recorder[order]
-    found: list[tuple[Ints, Ints, Floats]] = []
-    for a, b in cells.candidates(minutes):
-        apart = np.hypot(east[a] - east[b], north[a] - north[b]) - reach[a] - reach[b]
-        later = np.abs(time[b] - time[a])
-        near = (
-            (apart <= distance_m) & (later <= minutes) & ((who[a] != who[b]) | (who[a] < 0))
-        )
-        a, b = a[near], b[near]
-        part = np.maximum(
-            _part(np.maximum(apart[near], 0.0), distance_m), _part(later[near], minutes)
-        )
-        found.append((order[a], order[b], part))
-    first, second, parts = (
-        np.concatenate([block[column] for block in found])
-        if found
-        else np.empty(0, dtype=np.float64 if column == 2 else np.int64)
-        for column in range(3)
+    far_m, late = distance_m * widened, minutes * widened
+    vague = reports.uncertainty_m > _VAGUE_M
+    sharp = np.flatnonzero(~vague)
+    found = [
+        (sharp[a], sharp[b])
+        for a, b in _candidates(reports.take(sharp), widened, distance_m=far_m, minutes=late)
+    ]
+    if vague.any():
+        found += list(_candidates(reports, widened, sources=vague, distance_m=far_m, minutes=late))
+    first, second, parts = [], [], []
+    for a, b in found:
+        part = reports.part(a, b, distance_m=distance_m, minutes=minutes)
+        who = reports.recorder[a]
+        near = (part <= widened) & ((who != reports.recorder[b]) | (who < 0))
+        first.append(np.minimum(a[near], b[near]))
+        second.append(np.maximum(a[near], b[near]))
+        parts.append(part[near])
+    nothing = np.empty(0, dtype=np.int64)
+    return (
+        np.concatenate([nothing, *first]),
+        np.concatenate([nothing, *second]),
+        np.concatenate([np.empty(0), *parts]),
     )
-    return np.minimum(first, second), np.maximum(first, second), parts
 
 
 _BLOCK = 500_000
@@ -88,65 +137,65 @@ _HALF_NEIGHBOURS = ((0, 1), (1, -1), (1, 0), (1, 1))
 """Of a cell's eight neighbours those after it, so that each pair of cells is looked at once."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Cells:
-    """Records sorted by group, square cell and time, so that near ones are found by bisection.
+def _candidates(
+    reports: Reports,
+    widened: float,
+    *,
+    distance_m: float,
+    minutes: float,
+    sources: npt.NDArray[np.bool_] | None = None,
+) -> Iterator[tuple[Ints, Ints]]:
+    """Yield pairs of one group that may be near, each once, in blocks.
 
-    A cell's side is the farthest two near records can be apart, so they lie in one cell or
-    in neighbouring ones.
+    Records are sorted by group, square cell and time. A cell's side is the farthest two near
+    records can be apart, so they lie in one cell or in neighbouring ones, and those of the
+    right time are found by bisection.
+
+    Parameters
+    ----------
+    reports, widened, distance_m, minutes
+        See `near_pairs`; the limits are widened already.
+    sources
+        If given, yield only pairs with at least one of these.
     """
-
-    order: Ints
-    """The records in the order of `moment`."""
-    cell: Ints
-    """Of each sorted record."""
-    time: Floats
-    """Minutes after the first, of each sorted record."""
-    span: float
-    """More than the time line's length and any window, so that cells don't run together."""
-    rows: int
-    """Cells from south to north, with an empty row between two columns."""
-
-    @classmethod
-    def of(
-        cls,
-        easting: Floats,
-        northing: Floats,
-        uncertainty_m: Floats,
-        minute: Floats,
-        group: Ints,
-        *,
-        side_m: float,
-    ) -> _Cells:
-        """Sort records into cells."""
-        if not len(minute):
-            nothing = np.empty(0, dtype=np.int64)
-            return cls(nothing, nothing, np.empty(0), 1.0, 1)
-        side = max(side_m + 2 * float(uncertainty_m.max()), 1.0)
-        column = ((easting - easting.min()) // side).astype(np.int64)
-        row = ((northing - northing.min()) // side).astype(np.int64)
-        rows = int(row.max()) + 2
-        # Two empty columns keep the groups' cells from neighbouring each other.
-        columns = int(column.max()) + 2
-        kind = np.unique(group, return_inverse=True)[1].astype(np.int64)
-        cell = (kind * columns + column) * rows + row
-        time = minute - minute.min()
-        order = np.lexsort((time, cell))
-        return cls(order, cell[order], time[order], 2 * float(time.max()) + 1e6, rows)
-
-    def candidates(self, minutes: float) -> Iterator[tuple[Ints, Ints]]:
-        """Yield blocks of pairs of sorted records of near cells and times, each pair once."""
-        count = len(self.order)
-        at = np.arange(count, dtype=np.int64)
-        # A minute more than the window makes up for rounding; the exact test comes after.
-        window = min(minutes, float(self.time.max(initial=0.0))) + 1.0
-        moment = self.cell * self.span + self.time
-        yield from _ranges(at, at + 1, np.searchsorted(moment, moment + window, side="right"))
-        for east, north in _HALF_NEIGHBOURS:
-            there = moment + (east * self.rows + north) * self.span
-            low = np.searchsorted(moment, there - window, side="left")
-            high = np.searchsorted(moment, there + window, side="right")
-            yield from _ranges(at, low, high)
+    if not len(reports.minute):
+        return
+    side = max(distance_m + 2 * widened * float(reports.uncertainty_m.max()), 1.0)
+    column = ((reports.easting - reports.easting.min()) // side).astype(np.int64)
+    row = ((reports.northing - reports.northing.min()) // side).astype(np.int64)
+    # An empty row and column keep the cells of one edge from neighbouring those of another.
+    rows, columns = int(row.max()) + 2, int(column.max()) + 2
+    kind = np.unique(reports.group, return_inverse=True)[1].astype(np.int64)
+    cell = (kind * columns + column) * rows + row
+    time = reports.minute - reports.minute.min()
+    order = np.lexsort((time, cell))
+    cell, time = cell[order], time[order]
+    last = float(time.max())
+    # A minute more than the window makes up for rounding; the exact test comes after.
+    window = min(minutes + 2 * widened * float(reports.blur_minutes.max()), last) + 1.0
+    span = 2 * last + 2 * window + 1.0
+    moment = cell * span + time
+    at = np.arange(len(order), dtype=np.int64)
+    chosen = at if sources is None else np.flatnonzero(sources[order])
+    if sources is None:
+        own = np.searchsorted(moment, moment + window, side="right")
+        searches = [(at + 1, own)]
+        neighbours: tuple[tuple[int, int], ...] = _HALF_NEIGHBOURS
+    else:
+        searches = []
+        neighbours = tuple((east, north) for east in (-1, 0, 1) for north in (-1, 0, 1))
+    for east, north in neighbours:
+        there = moment[chosen] + (east * rows + north) * span
+        low = np.searchsorted(moment, there - window, side="left")
+        searches.append((low, np.searchsorted(moment, there + window, side="right")))
+    for low, high in searches:
+        for a, b in _ranges(chosen, low, high):
+            if sources is None:
+                yield order[a], order[b]
+                continue
+            # Two sources find each other from both sides; one of these counts.
+            once = (a != b) & (~sources[order[b]] | (a < b))
+            yield order[a[once]], order[b[once]]
 
 
 def _ranges(source: Ints, low: Ints, high: Ints) -> Iterator[tuple[Ints, Ints]]:
@@ -164,11 +213,6 @@ def _ranges(source: Ints, low: Ints, high: Ints) -> Iterator[tuple[Ints, Ints]]:
         offset = np.repeat(low[start:stop] - (ends[start:stop] - length - before), length)
         yield first, np.arange(len(first), dtype=np.int64) + offset
         start = stop
-
-
-def _part(amount: Floats, limit: float) -> Floats:
-    """Return `amount` as a part of `limit`; with a limit of 0 only 0 is within it."""
-    return amount / limit if limit > 0 else np.zeros_like(amount)
 
 
 def complete_linkage(count: int, first: Ints, second: Ints, dissimilarity: Floats) -> Ints:
@@ -201,7 +245,7 @@ def complete_linkage(count: int, first: Ints, second: Ints, dissimilarity: Float
         target[gone] = keep
         size[keep] += size[gone]
         label = target[label]
-        a, b, d, links = _contract(target, a, b, d, links, size)
+        a, b, d, links = _contract(target, a, b, d, links=links, size=size)
     return label
 
 
@@ -220,7 +264,7 @@ def _mutual_nearest(count: int, a: Ints, b: Ints, d: Floats) -> tuple[Ints, Ints
 
 
 def _contract(
-    target: Ints, a: Ints, b: Ints, d: Floats, links: Ints, size: Ints
+    target: Ints, a: Ints, b: Ints, d: Floats, *, links: Ints, size: Ints
 ) -> tuple[Ints, Ints, Floats, Ints]:
     """Return the pairs between the new clusters that are near in all their members."""
     new_a, new_b = np.minimum(target[a], target[b]), np.maximum(target[a], target[b])

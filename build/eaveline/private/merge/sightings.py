@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of, without_pairs
-from eaveline.private.merge.linkage import complete_linkage, near_pairs
+from eaveline.private.merge.linkage import Reports, complete_linkage, near_pairs
 from eaveline.private.schema import plain
 from eaveline.private.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 
@@ -20,8 +20,10 @@ _DOUBTFUL = (1.05, 1.6)
 """Pairs up to this many times the limits are doubtful; the second where the first gives few."""
 _MOST_DOUBTFUL = 500
 
-_MOST_ALLOWED_M = 100.0
-"""A place vaguer than this is not allowed more for it: it would be near everything."""
+_MOST_ALLOWED_M = 800.0
+"""A place vaguer than a square of 1 km is allowed no more: it would be near everything."""
+_LEAST_TIMES = 4
+"""Three times on the five minutes happen by chance to one recorder in 125, four to one in 625."""
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -59,7 +61,8 @@ class MergedSightings:
     members
         For each row merged away, the row it went into.
     joins
-        One line for each merge: row_id, into, metres, minutes and the limits.
+        One line for each merge: row_id, into, metres, minutes, the limits with what the pair's
+        uncertainties add to them, and the part of the limits that the pair uses.
     doubtful
         Pairs just beyond a limit: first_id, second_id, metres, minutes, part.
     """
@@ -71,7 +74,8 @@ class MergedSightings:
 
     def __repr__(self) -> str:
         """Show counts only."""
-        return f"<MergedSightings: {len(self.sightings)} of {len(self.sightings) + len(self.members)} rows>"
+        whole = len(self.sightings) + len(self.members)
+        return f"<MergedSightings: {len(self.sightings)} of {whole} rows>"
 
 
 def merge_sightings(
@@ -80,9 +84,11 @@ def merge_sightings(
     """Merge sightings under complete linkage.
 
     Two sightings may be one when species and behaviour class agree, different people saw
-    them, their places differ by no more than `distance_m` beyond both uncertainties and
-    their times by no more than `minutes`; every two rows of a merged sighting must be so.
-    The same row typed again (same person, minute, place, birds and behaviour) is one.
+    them, their places differ by no more than `distance_m` beyond both uncertainties, their
+    times by no more than `minutes`, and their counts by no more than a factor; a pair at one
+    of these limits must agree in the others (see `Reports.part`). Every two rows of a merged
+    sighting must be so. The same row typed again (same person, minute, place, birds and
+    behaviour) is one.
 
     Parameters
     ----------
@@ -109,21 +115,22 @@ def merge_sightings(
     timed[typed_again] = False
     candidates = np.flatnonzero(timed)
     group = np.asarray(rows["species"].cat.codes, dtype=np.int64) * 100 + _CLASS_OF_CODE[codes]
-    reach = np.minimum(rows["uncertainty_m"].to_numpy(dtype=np.float64), _MOST_ALLOWED_M)
+    reports = Reports(
+        easting=rows["easting"].to_numpy(dtype=np.float64),
+        northing=rows["northing"].to_numpy(dtype=np.float64),
+        uncertainty_m=np.minimum(rows["uncertainty_m"].to_numpy(dtype=np.float64), _MOST_ALLOWED_M),
+        minute=minute,
+        blur_minutes=_blur_minutes(recorder, time),
+        count=rows["birds"].to_numpy(dtype=np.float64),
+        group=group,
+        recorder=recorder,
+    )
     barred = positions_of(decisions.different, keys)
+    limits = {"distance_m": distance_m, "minutes": minutes}
 
     def pairs(widened: float) -> tuple[Ints, Ints, Floats]:
-        first, second, part = near_pairs(
-            easting=rows["easting"].to_numpy(dtype=np.float64)[candidates],
-            northing=rows["northing"].to_numpy(dtype=np.float64)[candidates],
-            uncertainty_m=reach[candidates],
-            minute=minute[candidates],
-            group=group[candidates],
-            recorder=recorder[candidates],
-            distance_m=distance_m * widened,
-            minutes=minutes * widened,
-        )
-        first, second, part = candidates[first], candidates[second], part * widened
+        first, second, part = near_pairs(reports.take(candidates), widened=widened, **limits)
+        first, second = candidates[first], candidates[second]
         allowed = without_pairs(first, second, barred, count=count)
         return first[allowed], second[allowed], part[allowed]
 
@@ -135,11 +142,10 @@ def merge_sightings(
     apart = _most_doubtful(label, *near, widened=_DOUBTFUL[0])
     if len(apart[0]) < _MOST_DOUBTFUL:
         apart = _most_doubtful(label, *pairs(_DOUBTFUL[1]), widened=_DOUBTFUL[1])
-    sightings, joins = _collapse(
-        rows, label, codes=codes, distance_m=distance_m, minutes=minutes, minute=minute
-    )
+    speaker = _speakers(rows, label)
+    joins = _joins(rows, speaker, reports, **limits)
     return MergedSightings(
-        sightings,
+        _collapsed(rows, speaker, codes=codes),
         dict(zip(joins["row_id"].tolist(), joins["into"].tolist(), strict=True)),
         joins,
         _doubtful_table(rows, *apart, minute=minute),
@@ -190,6 +196,19 @@ def _recorders(column: pd.Series) -> Ints:
     return np.array([*numbers, -1], dtype=np.int64)[np.asarray(cells.codes, dtype=np.int64)]
 
 
+def _blur_minutes(recorder: Ints, time: Floats) -> Floats:
+    """Return how far each time may be out because its recorder rounds to five minutes.
+
+    Someone rounds if all of at least `_LEAST_TIMES` times are on the five minutes.
+    """
+    some = (recorder >= 0) & np.isfinite(time)
+    count = int(recorder.max(initial=0)) + 1
+    times = np.bincount(recorder[some], minlength=count)
+    round_times = np.bincount(recorder[some], weights=time[some] % 5 == 0, minlength=count)
+    rounds = (times >= _LEAST_TIMES) & (round_times == times)
+    return np.where(some & rounds[recorder], 2.5, 0.0)
+
+
 def _retyped(
     rows: pd.DataFrame,
     minute: Floats,
@@ -222,33 +241,32 @@ def _retyped(
     return first[again], same[again]
 
 
-def _collapse(
-    rows: pd.DataFrame,
-    label: Ints,
-    *,
-    codes: Ints,
-    distance_m: float,
-    minutes: float,
-    minute: Floats,
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return one sighting for each label, and a line for each row that went into another."""
-    ids = rows.index.to_numpy(dtype=np.int64)
+def _speakers(rows: pd.DataFrame, label: Ints) -> Ints:
+    """Return for each row the one that speaks for its sighting.
+
+    The most precise place speaks; then the largest count, then the key.
+    """
     birds = rows["birds"].to_numpy(dtype=np.float64)
     reach = rows["uncertainty_m"].to_numpy(dtype=np.float64)
-    # The most precise place speaks for the sighting; then the largest count, then the key.
     order = np.lexsort((np.arange(len(rows)), -np.nan_to_num(birds, nan=-1.0), reach, label))
     starts = np.flatnonzero(np.diff(label[order], prepend=-1))
-    chosen = order[starts]
     speaker = np.empty(len(rows), dtype=np.int64)
-    sizes = np.diff(starts, append=len(rows))
-    speaker[order] = np.repeat(chosen, sizes)
+    speaker[order] = np.repeat(order[starts], np.diff(starts, append=len(rows)))
+    return speaker
+
+
+def _collapsed(rows: pd.DataFrame, speaker: Ints, *, codes: Ints) -> pd.DataFrame:
+    """Return one sighting for each row that speaks."""
+    order = np.argsort(speaker, kind="stable")
+    starts = np.flatnonzero(np.diff(speaker[order], prepend=-1))
+    chosen = speaker[order[starts]]
     taken = rows.take(chosen)
     calls = (rows["calls_playing"] == "yes").to_numpy()
 
     def over_members(values: npt.NDArray[np.generic], ufunc: np.ufunc) -> npt.NDArray[np.generic]:
         return ufunc.reduceat(values[order], starts) if len(starts) else values
 
-    sightings = pd.DataFrame(
+    return pd.DataFrame(
         {
             "key": taken["key"].to_numpy(),
             "date": taken["date"].to_numpy(),
@@ -256,30 +274,39 @@ def _collapse(
             "minute": taken["time"].to_numpy(),
             "species": taken["species"].astype(object).to_numpy(),
             "atlas_code": over_members(codes, np.maximum),
-            "birds": over_members(birds, np.fmax),
+            "birds": over_members(rows["birds"].to_numpy(dtype=np.float64), np.fmax),
             "easting": taken["easting"].to_numpy(),
             "northing": taken["northing"].to_numpy(),
             "uncertainty_m": taken["uncertainty_m"].to_numpy(),
             "method": taken["method"].to_numpy(),
             "notes": taken["notes"].astype(object).to_numpy(),
             "calls_playing": over_members(calls, np.logical_or),
-            "rows": sizes,
+            "rows": np.diff(starts, append=len(rows)),
         },
-        index=ids[chosen],
+        index=rows.index.to_numpy(dtype=np.int64)[chosen],
     ).sort_values("key")
-    joined = np.flatnonzero(speaker != np.arange(len(rows)))
-    into = speaker[joined]
-    joins = pd.DataFrame(
+
+
+def _joins(
+    rows: pd.DataFrame, speaker: Ints, reports: Reports, *, distance_m: float, minutes: float
+) -> pd.DataFrame:
+    """Return a line for each row that went into another, with how far apart they were."""
+    ids = rows.index.to_numpy(dtype=np.int64)
+    away = np.flatnonzero(speaker != np.arange(len(rows)))
+    into = speaker[away]
+    reach, blur = reports.uncertainty_m, reports.blur_minutes
+    part = reports.part(away, into, distance_m=distance_m, minutes=minutes)
+    return pd.DataFrame(
         {
-            "row_id": ids[joined],
+            "row_id": ids[away],
             "into": ids[into],
-            "metres": np.round(_metres(rows, joined, into), 1),
-            "minutes": np.round(np.abs(minute[joined] - minute[into]), 1),
-            "limit_m": distance_m + np.round(reach[joined] + reach[into], 1),
-            "limit_minutes": minutes,
+            "metres": np.round(_metres(rows, away, into), 1),
+            "minutes": np.round(np.abs(reports.minute[away] - reports.minute[into]), 1),
+            "limit_m": np.round(distance_m + reach[away] + reach[into], 1),
+            "limit_minutes": minutes + blur[away] + blur[into],
+            "part": np.round(part, 3),
         }
     )
-    return sightings, joins
 
 
 def _metres(rows: pd.DataFrame, a: Ints, b: Ints) -> Floats:

@@ -11,6 +11,7 @@ import pandas as pd
 from scipy.spatial import cKDTree
 
 from eaveline.private.crossref import names
+from eaveline.private.houses import flats
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of
 from eaveline.private.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 
@@ -35,7 +36,9 @@ class MergedSites:
     ----------
     sites
         One row for each, indexed by site number: species, building (-1 if it is not known
-        which), easting, northing, uncertainty_m, name, share (bool), share_since (season).
+        which), easting, northing, uncertainty_m, name, share (bool), share_since (season),
+        refused (a row says share = no), agreed (flats in the rows that say share = yes,
+        "" for a row that names none).
     evidence
         One row for each site and season: site, season, atlas_code (the highest), status,
         nests, last_date.
@@ -131,8 +134,8 @@ def _with_places(rows: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
             "first_id": np.array(
                 [anchor_ids[name] for name in named["title"][far]], dtype=np.int64
             ),
-            "second_id": named.index[far].to_numpy(dtype=np.int64),
-            "metres": metres[far].round(1).to_numpy(),
+            "second_id": np.asarray(named.index[far], dtype=np.int64),
+            "metres": np.round(np.asarray(metres[far], dtype=np.float64), 1),
         }
     )
     strayed = named.index[far]
@@ -166,6 +169,7 @@ def _nest_reports(rows: pd.DataFrame) -> pd.DataFrame:
             "nests": rows["nests"],
             "share": (rows["share"] == "yes").to_numpy(),
             "refused": (rows["share"] == "no").to_numpy(),
+            "flat": flats(rows["house"]),
             "easting": rows["easting"],
             "northing": rows["northing"],
             "uncertainty_m": rows["uncertainty_m"],
@@ -191,6 +195,7 @@ def _sighting_reports(sightings: pd.DataFrame) -> pd.DataFrame:
             "nests": np.nan,
             "share": False,
             "refused": False,
+            "flat": "",
             "easting": sightings["easting"],
             "northing": sightings["northing"],
             "uncertainty_m": sightings["uncertainty_m"],
@@ -221,8 +226,8 @@ def _buildings(reports: pd.DataFrame, assign_building: AssignBuilding) -> Ints:
             continue
         tree = cKDTree(np.column_stack([place[0][known], place[1][known]]))
         apart, nearest = tree.query(np.column_stack([place[0][seeking], place[1][seeking]]))
-        within = apart <= place[2][seeking] + place[2][known[nearest]]
-        building[seeking[within]] = building[known[nearest[within]]]
+        within = apart <= place[2][seeking] + place[2][known[np.asarray(nearest)]]
+        building[seeking[within]] = building[known[np.asarray(nearest)[within]]]
     return building
 
 
@@ -292,9 +297,17 @@ def _sites(reports: pd.DataFrame) -> pd.DataFrame:
             # A refusal in any row counts, however often others say yes: publish less.
             "share": grouped["share"].any() & ~grouped["refused"].any(),
             "share_since": shared.groupby("site")["season"].min().reindex(best.index),
+            "refused": grouped["refused"].any(),
+            "agreed": _agreed(shared, best.index),
             "key": grouped["key"].min(),
         }
     ).sort_index()
+
+
+def _agreed(shared: pd.DataFrame, sites: pd.Index) -> pd.Series:
+    """Return for each site the flats whose households agreed."""
+    found = {site: frozenset(group) for site, group in shared.groupby("site")["flat"]}
+    return pd.Series([found.get(site, frozenset()) for site in sites], index=sites, dtype=object)
 
 
 _STATUS_ORDER = ("not checked", "quiet this season", "blocked", "in use", "lost")

@@ -1,0 +1,1 @@
+"""Clean copies of what a group puts into content/, made before anything is published."""

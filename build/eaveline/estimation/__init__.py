@@ -1,0 +1,1 @@
+"""Estimates from counts, with their uncertainty: arrays in, numbers out, no records."""

@@ -1,0 +1,1 @@
+"""Where the next free boxes stand the best chance, and why."""

@@ -1,0 +1,1 @@
+"""Planning applications and what the register knows near them."""

@@ -1,0 +1,62 @@
+"""Finds the place that a question names."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+import pandas as pd
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from eaveline.errors import InputError, Problem
+from eaveline.private.gridref import GridSquare, parse_grid_ref
+from eaveline.private.intake import Locator
+from eaveline.private.place_problems import PLACE_PROBLEMS
+from eaveline.private.schema import PLACE_COLUMNS
+
+STREET_HALF_M = 15.0
+"""From a street's middle to the walls along it (common practice, no source)."""
+_TWO_NUMBERS = re.compile(r"^\s*(\d{5,6}(?:\.\d+)?)\s*[,; ]\s*(\d{5,6}(?:\.\d+)?)\s*$")
+
+
+def find_place(
+    text: str, locator: Locator, *, streets: Mapping[str, BaseGeometry]
+) -> tuple[BaseGeometry, float]:
+    """Return the place a text names, and how many metres it may be off.
+
+    A street without a house is the whole street, from wall to wall.
+
+    Parameters
+    ----------
+    text
+        An address, a street, a grid reference, or an easting and a northing.
+    locator
+        Finds places, as for records.
+    streets
+        Each street's lines, by slug.
+
+    Raises
+    ------
+    InputError
+        If there is no such place in the town.
+    """
+    cells: dict[str, str | None] = dict.fromkeys(PLACE_COLUMNS)
+    if numbers := _TWO_NUMBERS.match(text):
+        cells |= {"easting": numbers[1], "northing": numbers[2]}
+    elif isinstance(parse_grid_ref(text), GridSquare):
+        cells["grid_ref"] = text
+    else:
+        cells["street"] = text
+    row = pd.DataFrame({name: pd.Categorical([cell]) for name, cell in cells.items()})
+    (found,) = locator(row).to_dict("records")
+    if isinstance(found["problem"], str):
+        what, step = PLACE_PROBLEMS[found["problem"]]
+        meant = found["suggestion"]
+        if isinstance(meant, str) and meant:
+            step = f"{step} Did you mean: {meant}?"
+        raise InputError(Problem("place-not-found", what, step))
+    slug, house = found["street_slug"], found["house_name"]
+    if slug in streets and not isinstance(house, str) and not cells["grid_ref"]:
+        return shapely.buffer(streets[slug], STREET_HALF_M), 0.0
+    return shapely.Point(found["easting"], found["northing"]), float(found["uncertainty_m"])

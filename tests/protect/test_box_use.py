@@ -1,0 +1,145 @@
+"""Use of boxes by district: no row, no rest and no difference is about fewer than k buildings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from eaveline.config import Config
+from eaveline.private.ledger import Ledger
+from eaveline.private.register import Register
+from eaveline.protect.box_use import box_use
+from eaveline.protect.consent import Listing
+from eaveline.protect.gate import Gate
+from eaveline.protect.regions import MapRule, Regions
+from eaveline.public.records import BoxUse, Cell
+
+K = 10
+NONE_LISTED = Listing(frozenset(), (), 0)
+
+
+class _Privacy:
+    minimum_premises = K
+    cell_size_m = 100
+
+
+class _Settings:
+    privacy = _Privacy()
+
+
+def gate_with(parts: list[tuple[int, int]], *, outside: int = 0) -> Gate:
+    """Return a town of one region a district, each with so many checked and used buildings."""
+    rows = [
+        (district, number < used)
+        for district, (checked, used) in enumerate(parts)
+        for number in range(checked)
+    ]
+    rows += [(-1, True)] * outside
+    count = len(rows)
+    east = np.array([650_050.0 + 100 * district for district, _ in rows])
+    north = np.where(np.array([d for d, _ in rows]) < 0, 900_000.0, 330_050.0)
+    boxes = pd.DataFrame(
+        {
+            "title": [f"b{n}" for n in range(count)],
+            "building": np.arange(count),
+            "easting": east,
+            "northing": north,
+            "uncertainty_m": 1.0,
+            "removed_on": pd.NaT,
+        }
+    )
+    checks = pd.DataFrame(
+        {
+            "title": boxes["title"],
+            "season": 2026,
+            "seen": ["swift" if used else "empty" for _, used in rows],
+        }
+    )
+    visits = pd.DataFrame({"title": [], "season": []})
+    empty = pd.DataFrame()
+    register = Register(
+        empty, empty, empty, boxes, checks, visits, empty,
+        boxes[["easting", "northing"]], Ledger.__new__(Ledger),
+    )  # fmt: skip
+    many = len(parts)
+    regions = Regions(
+        tuple(f"R{n:03d}" for n in range(1, many + 1)),
+        tuple((Cell(6500 + n, 3300),) for n in range(many)),
+        np.full(many, 500, dtype=np.int64),
+        MapRule(K, 100, "EPSG:27700"),
+    )
+    settings_: Config = _Settings()  # type: ignore[assignment]  # the two values that are asked for
+    return Gate(
+        register, regions, NONE_LISTED, empty, settings_, regions.premises,
+        tuple(f"D{n:02d}" for n in range(1, many + 1)),
+    )  # fmt: skip
+
+
+def use_of(parts: list[tuple[int, int]], *, outside: int = 0) -> BoxUse | None:
+    return box_use(gate_with(parts, outside=outside), 2026)
+
+
+def rows(use: BoxUse) -> dict[str, tuple[int, int]]:
+    return {n: (d.buildings_checked, d.used_at_least) for n, d in use.districts.items()}
+
+
+def test_districts_with_enough_are_shown_and_the_town_is_their_sum() -> None:
+    use = use_of([(30, 4), (20, 15)])
+    assert use is not None
+    assert rows(use) == {"D01": (30, 4), "D02": (20, 6)}  # 20 // 3
+    assert (use.buildings_checked, use.used_at_least) == (50, 10)
+
+
+def test_a_district_with_too_few_is_in_no_figure() -> None:
+    """3 of 3 in D03 would be the town less the rows, so the town's figure leaves it out."""
+    use = use_of([(30, 4), (20, 2), (3, 3)], outside=2)
+    assert use is not None
+    assert rows(use) == {"D01": (30, 4), "D02": (20, 2)}
+    assert (use.buildings_checked, use.used_at_least) == (50, 6)
+
+
+def test_a_town_of_one_district_has_its_figure_for_the_whole() -> None:
+    use = use_of([(30, 4)], outside=2)
+    assert use is not None
+    assert (use.buildings_checked, use.used_at_least, use.districts) == (32, 6, {})
+
+
+def test_too_few_everywhere_even_if_enough_together() -> None:
+    assert use_of([(9, 5), (8, 0)]) is None
+
+
+def test_a_joined_district_says_one_at_most() -> None:
+    """Its parts were published: with none in one of them, all are the other's."""
+    apart = use_of([(12, 6), (12, 0)])
+    assert apart is not None
+    assert rows(apart) == {"D01": (12, 3), "D02": (12, 0)}
+    gate = gate_with([(12, 6), (12, 0), (30, 4)])
+    together = box_use(replace(gate, districts=("D51", "D51", "D03")), 2026)
+    assert together is not None
+    assert rows(together) == {"D03": (30, 4), "D51": (24, 1)}
+
+
+@given(
+    parts=st.lists(
+        st.integers(0, 40).flatmap(lambda n: st.tuples(st.just(n), st.integers(0, n))),
+        min_size=1,
+        max_size=5,
+    )
+)
+@settings(max_examples=60, deadline=None)
+def test_every_part_keeps_k_candidates(parts: list[tuple[int, int]]) -> None:
+    """Of n checked buildings with at least c in use, any n - c + 1 hold one: never under k."""
+    use = use_of(parts)
+    if use is None:
+        assert all(checked < K for checked, _ in parts)
+        return
+    shown = list(rows(use).values()) or [(use.buildings_checked, use.used_at_least)]
+    for checked, used in shown:
+        assert checked - used + 1 >= K
+        assert 3 * used <= checked
+    assert use.used_at_least == sum(used for _, used in shown)
+    assert use.buildings_checked == sum(checked for checked, _ in shown)
