@@ -82,7 +82,7 @@ def merge_boxes(
     now = _renumbered(boxes.assign(title=titles), decisions or Decisions())
     merged, box_members = _boxes(boxes, titles.map(now), assign_building)
     checked = names(checks["box"])
-    kept, check_members, doubtful = _checks(checks, checked.map(now).fillna(checked))
+    kept, check_members, doubtful = _checks(checks, checked.map(now).astype(object).fillna(checked))
     return MergedBoxes(merged, kept, box_members | check_members, doubtful)
 
 
