@@ -12,8 +12,9 @@ the limit exactly if every pair between them is near.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -109,12 +110,13 @@ def near_pairs(
     far_m, late = distance_m * widened, minutes * widened
     vague = reports.uncertainty_m > _VAGUE_M
     sharp = np.flatnonzero(~vague)
-    found = [
+    found: Iterable[tuple[Ints, Ints]] = (
         (sharp[a], sharp[b])
         for a, b in _candidates(reports.take(sharp), widened, distance_m=far_m, minutes=late)
-    ]
+    )
     if vague.any():
-        found += list(_candidates(reports, widened, sources=vague, distance_m=far_m, minutes=late))
+        others = _candidates(reports, widened, sources=vague, distance_m=far_m, minutes=late)
+        found = chain(found, others)
     first, second, parts = [], [], []
     for a, b in found:
         part = reports.part(a, b, distance_m=distance_m, minutes=minutes)
