@@ -11,7 +11,7 @@ import pandas as pd
 from eaveline import pipeline
 from eaveline.config import Config, load_config
 from eaveline.gazetteer import Gazetteer, load_gazetteer
-from eaveline.private.intake import Intake
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.register import Register
 from small_town import ordinary_records, write_town
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from eaveline.private.intake import Intake
+from eaveline.private.intake.take_in import Intake
 
 TODAY = dt.date(2026, 11, 25)
 

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import Ledger
+from eaveline.private.intake.ledger import Ledger
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.register import Merges, Register
 from eaveline.public import records
 from eaveline.public.records import Cell, PublicRelease

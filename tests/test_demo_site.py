@@ -19,7 +19,7 @@ from playwright.sync_api import Page, Response, expect
 
 from demo_town.truth import truth
 from eaveline import pipeline
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
 
 ROOT = Path(__file__).resolve().parent.parent
 TODAY = dt.date(2026, 11, 25)

@@ -27,11 +27,11 @@ from demo_town.roster import MEMBERS
 from demo_town.spellings import HEADERS_USED, VALUE_SPELLINGS_USED
 from demo_town.truth import all_sheets, truth
 from demo_town.vigils import watches
-from eaveline.private.check import check_file
-from eaveline.private.place_problems import PLACE_PROBLEMS
-from eaveline.private.read import read_file
-from eaveline.private.schema import KINDS, heading_table, plain
-from eaveline.private.vocabulary import VOCABULARIES
+from eaveline.private.intake.check import check_file
+from eaveline.private.intake.read import read_file
+from eaveline.private.intake.schema import KINDS, heading_table, plain
+from eaveline.private.intake.vocabulary import VOCABULARIES
+from eaveline.private.places.place_problems import PLACE_PROBLEMS
 
 SURVEY_DATA = Path(__file__).resolve().parents[1] / "survey_data"
 TODAY = dt.date(2026, 11, 25)

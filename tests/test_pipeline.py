@@ -13,7 +13,7 @@ import pytest
 
 from eaveline import pipeline
 from eaveline.errors import InputError, SiteRefusedError
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
 from eaveline.public.records import release_from_json
 from small_town import SIGHTINGS, ordinary_records, write_records, write_town
 from test_promise import digests

@@ -140,7 +140,7 @@ def build(
 def check(*, folder: str | None, form: str, schemas: str | None) -> None:
     """Check the records in FOLDER and list what is wrong, without building anything."""
     if schemas is not None:
-        from eaveline.private.table_schemas import schema_files  # noqa: PLC0415
+        from eaveline.private.intake.table_schemas import schema_files  # noqa: PLC0415
 
         target = Path(schemas)
         target.mkdir(parents=True, exist_ok=True)

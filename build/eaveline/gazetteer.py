@@ -13,15 +13,15 @@ import shapely
 
 from eaveline.config import TOWN_FILE, Config
 from eaveline.errors import InputError, Problem
-from eaveline.private.addresses import AddressBook, load_addresses
-from eaveline.private.frame import TownFrame
-from eaveline.private.gridref import GridSquare, parse_grid_ref
-from eaveline.private.locate import locate
+from eaveline.private.places.addresses import AddressBook, load_addresses
+from eaveline.private.places.frame import TownFrame
+from eaveline.private.places.gridref import GridSquare, parse_grid_ref
+from eaveline.private.places.locate import locate
+from eaveline.private.places.street_lines import StreetLines
+from eaveline.private.places.streets import StreetMatcher
+from eaveline.private.places.sun import sunrise_minutes, sunset_minutes
+from eaveline.private.places.transform import to_degrees
 from eaveline.private.register import Register
-from eaveline.private.street_lines import StreetLines
-from eaveline.private.streets import StreetMatcher
-from eaveline.private.sun import sunrise_minutes, sunset_minutes
-from eaveline.private.transform import to_degrees
 from eaveline.protect.districts import Districts, districts_for_build
 from eaveline.protect.frozen import read_release, regions_for_build
 from eaveline.protect.partition import cells_within, count_premises
@@ -101,7 +101,7 @@ class Gazetteer:
         return np.bincount(region[region >= 0], minlength=count).astype(np.int64)
 
     def locate(self, places: pd.DataFrame) -> pd.DataFrame:
-        """Find the places of rows; see `private.locate`."""
+        """Find the places of rows; see `private.places.locate`."""
         return locate(
             places,
             town=self.frame,

@@ -16,7 +16,7 @@ from eaveline.papers.officer.papers import officer_papers
 from eaveline.papers.records_centre import records_centre_csv
 from eaveline.papers.report import Summary, report_html
 from eaveline.papers.review import review_papers
-from eaveline.private.intake import Intake
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.offers.proposal import Proposal, propose
 from eaveline.private.offers.watch_first import Line
 from eaveline.private.planning.tally import tally

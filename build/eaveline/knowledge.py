@@ -15,9 +15,9 @@ from shapely.geometry.base import BaseGeometry
 from eaveline.audit.secrets import Secrets
 from eaveline.config import Config
 from eaveline.gazetteer import Gazetteer
-from eaveline.private.forget import split_people
-from eaveline.private.intake import Intake
-from eaveline.private.schema import PERSON_COLUMNS
+from eaveline.private.intake.forget import split_people
+from eaveline.private.intake.schema import PERSON_COLUMNS
+from eaveline.private.intake.take_in import Intake
 from eaveline.public.leaflet import leaflet_files
 from eaveline.public.site import default_theme
 

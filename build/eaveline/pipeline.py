@@ -23,7 +23,7 @@ from eaveline.papers.officer.answer import answer
 from eaveline.papers.officer.document import Document
 from eaveline.papers.officer.effort import WatchFinder
 from eaveline.papers.report import Summary, summarise
-from eaveline.private.intake import Intake, take_in
+from eaveline.private.intake.take_in import Intake, take_in
 from eaveline.private.planning.applications import merge_applications
 from eaveline.private.planning.question import find_place
 from eaveline.private.planning.screen import known_places

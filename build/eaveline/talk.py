@@ -15,8 +15,8 @@ from eaveline.audit.findings import AuditResult, audit_problems
 from eaveline.errors import Problem, SiteRefusedError
 from eaveline.papers.check_report import Cause, check_json, check_report
 from eaveline.pipeline import Outcome
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import Ledger, RowState
+from eaveline.private.intake.ledger import Ledger, RowState
+from eaveline.private.intake.take_in import Intake
 
 _MOST_CAUSES = 8
 

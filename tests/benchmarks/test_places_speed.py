@@ -17,10 +17,10 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from rapidfuzz.distance import OSA
 from rapidfuzz.process import cdist
 
-from eaveline.private.frame import TownFrame
-from eaveline.private.locate import locate
-from eaveline.private.street_names import street_key, street_words
-from eaveline.private.streets import StreetMatcher
+from eaveline.private.places.frame import TownFrame
+from eaveline.private.places.locate import locate
+from eaveline.private.places.street_names import street_key, street_words
+from eaveline.private.places.streets import StreetMatcher
 
 ROWS = 1_000_000
 TOWN = TownFrame("EPSG:27700", (648_000, 328_000, 652_000, 332_000))

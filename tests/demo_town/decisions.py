@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from demo_town.entries import Entry
 from demo_town.roster import BY_KEY
-from eaveline.private.cells import content_keys, key_text, text_column_of
+from eaveline.private.intake.cells import content_keys, key_text, text_column_of
 
 if TYPE_CHECKING:
     from demo_town.sheets import Sheet

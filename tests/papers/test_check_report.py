@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from eaveline.papers.check_report import check_json, check_report
-from eaveline.private.intake import Intake, take_in
+from eaveline.private.intake.take_in import Intake, take_in
 from eaveline.talk import print_check_json, show_check
 from taking import TODAY, locate_metres
 

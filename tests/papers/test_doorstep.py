@@ -15,7 +15,7 @@ from eaveline import group_papers, pipeline
 from eaveline.config import Config, OfferQuota, Offers, Stock, load_config
 from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.papers.doorstep import CAUTIONS, HEADINGS, say, why
-from eaveline.private.intake import Intake
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.offers.proposal import Proposal
 from eaveline.private.register import Register
 from small_town import ordinary_records, write_town

@@ -30,7 +30,7 @@ from eaveline.papers.officer.asks import asks
 from eaveline.papers.officer.papers import folder_names, officer_papers
 from eaveline.papers.officer.sheet import Application, publishable_sheet, touched_regions
 from eaveline.papers.officer.site_map import map_scale, site_map
-from eaveline.private.intake import Intake
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.register import Register
 from eaveline.public.records import Nation, PublicRelease
 from small_town import ordinary_records, write_town

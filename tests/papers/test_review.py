@@ -14,8 +14,8 @@ import pytest
 from eaveline.config import load_config
 from eaveline.gazetteer import load_gazetteer
 from eaveline.papers.review import review_papers
-from eaveline.private.intake import Intake, take_in
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
+from eaveline.private.intake.take_in import Intake, take_in
 from eaveline.private.register import Register, build_register
 from small_town import write_map
 from taking import TODAY

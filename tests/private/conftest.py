@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from eaveline.private.intake import Intake, take_in
+from eaveline.private.intake.take_in import Intake, take_in
 from taking import TODAY, Take, locate_metres
 
 

@@ -17,8 +17,8 @@ from eaveline.config import load_config
 from eaveline.errors import Problem
 from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.papers.review import PROBLEM_TEXTS, REPAIR_TEXTS
-from eaveline.private.intake import Intake, take_in
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
+from eaveline.private.intake.take_in import Intake, take_in
 from small_town import write_map
 from taking import TODAY
 

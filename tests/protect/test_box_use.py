@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from eaveline.config import Config
-from eaveline.private.ledger import Ledger
+from eaveline.private.intake.ledger import Ledger
 from eaveline.private.register import Register
 from eaveline.protect.box_use import box_use
 from eaveline.protect.consent import Listing

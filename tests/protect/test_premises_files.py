@@ -13,8 +13,8 @@ import pytest
 from shapely import Point, box
 
 from eaveline.errors import InputError
-from eaveline.private.addresses import AddressBook, load_addresses
-from eaveline.private.transform import to_degrees
+from eaveline.private.places.addresses import AddressBook, load_addresses
+from eaveline.private.places.transform import to_degrees
 from eaveline.protect.premises import Premises, distinct_premises
 from eaveline.protect.premises_files import load_premises, looks_partial
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.gridref import GridSquare, parse_grid_ref
+from eaveline.private.places.gridref import GridSquare, parse_grid_ref
 from eaveline.public.records import Nation
 from eaveline.public.town import PublicTown
 

@@ -26,8 +26,8 @@ from eaveline.config import Config, load_config
 from eaveline.errors import EavelineError, Problem
 from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.group.preview_server import Board, PreviewServer
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
+from eaveline.private.intake.take_in import Intake
 from eaveline.public.records import PublicRelease
 from eaveline.public.site import SiteProcess
 from eaveline.staging import swap_in

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
-from eaveline.private.schema import KINDS, PLACE_COLUMNS, RecordKind
+from eaveline.private.intake.schema import KINDS, PLACE_COLUMNS, RecordKind
 
 _USUAL_PLACE = ("grid_ref", "street", "house")
 """A form with all seven ways to name a place would frighten people; the rest still work."""

@@ -11,10 +11,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.cells import blank_column, content_keys, key_texts
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import Ledger, RowState
-from eaveline.private.raw import RawFile
+from eaveline.private.intake.cells import blank_column, content_keys, key_texts
+from eaveline.private.intake.ledger import Ledger, RowState
+from eaveline.private.intake.raw import RawFile
+from eaveline.private.intake.take_in import Intake
 
 _IDENTITY: MappingProxyType[str, tuple[str, ...]] = MappingProxyType(
     {

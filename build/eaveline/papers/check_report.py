@@ -11,8 +11,8 @@ import pandas as pd
 
 from eaveline.errors import Problem
 from eaveline.papers.review import PROBLEM_TEXTS
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
+from eaveline.private.intake.take_in import Intake
 
 CHECK_FORMAT = "eaveline-check/1"
 MOST_ROWS_NAMED = 10

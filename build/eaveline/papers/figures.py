@@ -14,11 +14,11 @@ from eaveline.papers.box_pages import box_sections
 from eaveline.papers.sections import Section
 from eaveline.papers.tables import text_rows, to_csv
 from eaveline.papers.watch_pages import watch_sections
-from eaveline.private.crossref import StreetFinder
 from eaveline.private.derive.box_seasons import BoxHistory, box_history
 from eaveline.private.derive.evidence import site_seasons, site_status
 from eaveline.private.derive.jobs import jobs
-from eaveline.private.intake import Intake
+from eaveline.private.intake.crossref import StreetFinder
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.register import Merges, Register
 
 SHOWN_ROWS = 20

@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 
-from eaveline.private.headings import lacking
-from eaveline.private.intake import Intake
-from eaveline.private.mappings import MAPPING_COLUMNS, mapping_file_name
-from eaveline.private.raw import RawFile
+from eaveline.private.intake.headings import lacking
+from eaveline.private.intake.mappings import MAPPING_COLUMNS, mapping_file_name
+from eaveline.private.intake.raw import RawFile
+from eaveline.private.intake.take_in import Intake
 
 
 def half_mappings(intake: Intake) -> dict[str, bytes]:

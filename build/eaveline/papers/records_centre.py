@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pandas as pd
 
-from eaveline.private.cells import key_texts
+from eaveline.private.intake.cells import key_texts
+from eaveline.private.places.transform import to_degrees
 from eaveline.private.register import Register
-from eaveline.private.transform import to_degrees
 from eaveline.public.darwin_core import STATUS_WORDS, TAXA
 from eaveline.public.records import Species
 from eaveline.public.town import PublicTown

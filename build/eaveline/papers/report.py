@@ -10,8 +10,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from eaveline.errors import Problem
 from eaveline.papers.review import PROBLEM_TEXTS
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import Ledger, RowState
+from eaveline.private.intake.ledger import Ledger, RowState
+from eaveline.private.intake.take_in import Intake
 from eaveline.public.records import PublicRelease
 
 

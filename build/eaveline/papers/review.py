@@ -12,14 +12,14 @@ import pandas as pd
 
 from eaveline.papers.changed_rows import changed_rows
 from eaveline.papers.half_mappings import half_mappings
-from eaveline.private.cells import key_texts
-from eaveline.private.corrections import KEY_COLUMNS
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import Ledger, RowState
-from eaveline.private.place_problems import PLACE_PROBLEMS, PLACE_REPAIRS
+from eaveline.private.intake.cells import key_texts
+from eaveline.private.intake.corrections import KEY_COLUMNS
+from eaveline.private.intake.ledger import Ledger, RowState
+from eaveline.private.intake.row_problems import REPAIRS, ROW_PROBLEMS
+from eaveline.private.intake.schema import KINDS
+from eaveline.private.intake.take_in import Intake
+from eaveline.private.places.place_problems import PLACE_PROBLEMS, PLACE_REPAIRS
 from eaveline.private.register import Merges
-from eaveline.private.row_problems import REPAIRS, ROW_PROBLEMS
-from eaveline.private.schema import KINDS
 
 PROBLEM_TEXTS: Mapping[str, tuple[str, str]] = {**ROW_PROBLEMS, **PLACE_PROBLEMS}
 REPAIR_TEXTS: Mapping[str, str] = {**REPAIRS, **PLACE_REPAIRS}

@@ -9,7 +9,6 @@ import shapely
 
 from eaveline.estimation.regression import Ratio, yearly_change
 from eaveline.papers.sections import Section
-from eaveline.private.crossref import StreetFinder
 from eaveline.private.derive.calendar import (
     arrivals,
     by_week,
@@ -23,6 +22,7 @@ from eaveline.private.derive.watching import (
     watch_sites,
     why_void,
 )
+from eaveline.private.intake.crossref import StreetFinder
 from eaveline.private.register import Register
 from eaveline.public import charts
 

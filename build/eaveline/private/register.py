@@ -11,8 +11,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.derive.effort import valid_minutes
-from eaveline.private.intake import Intake
-from eaveline.private.ledger import Ledger
+from eaveline.private.intake.ledger import Ledger
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.merge.boxes import MergedBoxes, merge_boxes
 from eaveline.private.merge.decisions import decisions_from
 from eaveline.private.merge.sightings import MergedSightings, is_nest_evidence, merge_sightings

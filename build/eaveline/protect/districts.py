@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.text_grids import decode
+from eaveline.private.intake.text_grids import decode
 from eaveline.protect.frozen import write_whole
 from eaveline.protect.regions import Integers, Regions
 from eaveline.public.records import PublicRelease

@@ -22,7 +22,7 @@ import pandas as pd
 from pydantic import ValidationError
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.text_grids import decode
+from eaveline.private.intake.text_grids import decode
 from eaveline.protect.regions import Integers, MapRule, Regions, id_number, regions_from_cells
 from eaveline.protect.updating import REGIONS_FILE, first_regions, refuse_split, update_regions
 from eaveline.public.records import PublicRelease, release_from_json

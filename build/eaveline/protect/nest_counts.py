@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from eaveline.private.vocabulary import NEST_EVIDENCE_CODE
+from eaveline.private.intake.vocabulary import NEST_EVIDENCE_CODE
 from eaveline.protect.bands import cap
 from eaveline.protect.gate import ALL, Gate, Ints, region_of
 from eaveline.public.records import EvidenceClass, Species

@@ -37,8 +37,8 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from eaveline.private.houses import read_house
-from eaveline.private.street_names import street_key
+from eaveline.private.places.houses import read_house
+from eaveline.private.places.street_names import street_key
 from eaveline.protect.outlines import Outlines, far_apart, length_m, read_outlines
 
 Floats = npt.NDArray[np.float64]

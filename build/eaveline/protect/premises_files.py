@@ -20,14 +20,14 @@ from pyproj import CRS
 from scipy.spatial import cKDTree
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.headings import find_headings
-from eaveline.private.schema import plain
-from eaveline.private.text_grids import decode, text_grid
-from eaveline.private.transform import to_grid
+from eaveline.private.intake.headings import find_headings
+from eaveline.private.intake.schema import plain
+from eaveline.private.intake.text_grids import decode, text_grid
+from eaveline.private.places.transform import to_grid
 from eaveline.protect.premises import Premises, distinct_premises
 
 if TYPE_CHECKING:
-    from eaveline.private.addresses import AddressBook
+    from eaveline.private.places.addresses import AddressBook
 
 GridCrs = Literal["EPSG:27700", "EPSG:29903"]
 

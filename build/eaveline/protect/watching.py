@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from eaveline.private.crossref import StreetFinder, streets_named
+from eaveline.private.intake.crossref import StreetFinder, streets_named
 from eaveline.protect.regions import Regions
 
 Shares = dict[str, list[tuple[int, float]]]

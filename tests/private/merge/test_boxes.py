@@ -9,8 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 import pytest
 
-from eaveline.private.cells import key_text
-from eaveline.private.intake import Intake
+from eaveline.private.intake.cells import key_text
+from eaveline.private.intake.take_in import Intake
 from eaveline.private.merge.boxes import MergedBoxes, merge_boxes
 from eaveline.private.merge.decisions import decisions_from
 from taking import Take

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from eaveline.private.cells import text_column_of
+from eaveline.private.intake.cells import text_column_of
+from eaveline.private.intake.vocabulary import CANONICAL
 from eaveline.private.merge.decisions import Decisions
 from eaveline.private.merge.sightings import MergedSightings, merge_sightings
-from eaveline.private.vocabulary import CANONICAL
 
 Row = tuple[str, float, float, float, str, str, float, str]
 """date, minute, easting, northing, species, behaviour, birds, who"""

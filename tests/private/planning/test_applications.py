@@ -11,7 +11,7 @@ import shapely
 from eaveline import pipeline
 from eaveline.config import load_config
 from eaveline.gazetteer import load_gazetteer
-from eaveline.private.ledger import RowState
+from eaveline.private.intake.ledger import RowState
 from eaveline.private.planning.applications import merge_applications
 from planned_town import Planned
 from small_town import write_town

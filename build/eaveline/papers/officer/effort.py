@@ -10,7 +10,7 @@ import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from eaveline.private.crossref import streets_named
+from eaveline.private.intake.crossref import streets_named
 from eaveline.private.planning.screen import BAND_EDGES_M
 from eaveline.private.register import Register
 from eaveline.public.basemap import BaseMap

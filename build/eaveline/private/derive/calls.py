@@ -13,7 +13,7 @@ from eaveline.estimation.permutation import Comparison, compare_waits
 from eaveline.estimation.regression import Ratio, rate_ratio
 from eaveline.estimation.survival import EVENT
 from eaveline.private.derive.box_seasons import BoxHistory, first_use
-from eaveline.private.vocabulary import NEST_EVIDENCE_CODE
+from eaveline.private.intake.vocabulary import NEST_EVIDENCE_CODE
 
 DISTANCE_BANDS_M: Final = (100.0, 500.0)
 """Near (a box here does well), middling, far or none known (common practice, no source)."""

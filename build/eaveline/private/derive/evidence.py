@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.vocabulary import NEST_EVIDENCE_CODE
+from eaveline.private.intake.vocabulary import NEST_EVIDENCE_CODE
 from eaveline.public.records import EvidenceClass
 
 YEARLY_WEIGHT = 0.87

@@ -8,13 +8,13 @@ import numpy as np
 import pandas as pd
 import shapely
 
-from eaveline.private.crossref import StreetFinder, streets_named
 from eaveline.private.derive.effort import (
     FIRST_DAY_OF_YEAR,
     LAST_DAY_OF_YEAR,
     SHORTEST_MINUTES,
     is_void,
 )
+from eaveline.private.intake.crossref import StreetFinder, streets_named
 
 WATCHED_FRONT_M = 60.0
 """How much of one side of a street a watcher can follow (common practice, no source)."""

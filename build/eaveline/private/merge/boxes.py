@@ -8,10 +8,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.crossref import MOVED_M, names
-from eaveline.private.houses import flats
+from eaveline.private.intake.crossref import MOVED_M, names
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of
 from eaveline.private.merge.sites import AssignBuilding
+from eaveline.private.places.houses import flats
 
 
 @dataclass(frozen=True, repr=False)

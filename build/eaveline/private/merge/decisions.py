@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.cells import key_from_text
+from eaveline.private.intake.cells import key_from_text
 
 Ints = npt.NDArray[np.int64]
 

@@ -8,10 +8,10 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from eaveline.private.intake.schema import plain
+from eaveline.private.intake.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of, without_pairs
 from eaveline.private.merge.linkage import Reports, complete_linkage, near_pairs
-from eaveline.private.schema import plain
-from eaveline.private.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 
 MINUTES_A_DAY = 1440
 _FAR_MINUTE = 100_000_000

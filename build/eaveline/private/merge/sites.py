@@ -10,10 +10,10 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.spatial import cKDTree
 
-from eaveline.private.crossref import names
-from eaveline.private.houses import flats
+from eaveline.private.intake.crossref import names
+from eaveline.private.intake.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of
-from eaveline.private.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
+from eaveline.private.places.houses import flats
 
 NAMED_APART_M = 30.0
 """Beyond both uncertainties and this, one site name is in two places (common practice)."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from eaveline.private.crossref import names
+from eaveline.private.intake.crossref import names
 
 
 def merge_watches(table: pd.DataFrame) -> tuple[pd.DataFrame, dict[int, int]]:

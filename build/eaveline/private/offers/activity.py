@@ -20,9 +20,9 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.spatial import cKDTree
 
+from eaveline.private.intake.vocabulary import BEHAVIOUR_CODES
 from eaveline.private.merge.sightings import is_nest_evidence
 from eaveline.private.register import Register
-from eaveline.private.vocabulary import BEHAVIOUR_CODES
 
 YEARLY = 0.87
 FALL_M = 150.0

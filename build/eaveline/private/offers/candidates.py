@@ -11,8 +11,8 @@ from scipy.spatial import cKDTree
 
 from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.offers.activity import LOST, as_of, distance_to, strongest
+from eaveline.private.places.street_names import street_key
 from eaveline.private.register import Register
-from eaveline.private.street_names import street_key
 
 NEAR_M = 150.0
 """A building so near to known swifts needs no more watching before boxes are offered there."""

@@ -15,7 +15,7 @@ from eaveline.private.offers.choice import choose
 from eaveline.private.offers.greedy import greedy
 from eaveline.private.offers.limits import Choice, Ints, Limits, Quota
 from eaveline.private.offers.uptake import Uptake, terms_of
-from eaveline.private.street_names import street_key
+from eaveline.private.places.street_names import street_key
 
 BEST, GREEDY, NEAREST, SPREAD = (
     "the best plan",

@@ -10,7 +10,7 @@ import pandas as pd
 
 from eaveline.config import TOWN_FILE, Offers
 from eaveline.errors import Problem
-from eaveline.private.crossref import StreetFinder
+from eaveline.private.intake.crossref import StreetFinder
 from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.offers.activity import as_of, swift_evidence
 from eaveline.private.offers.calibration import Calibration, calibration, learnt
@@ -38,8 +38,8 @@ from eaveline.private.offers.watch_first import (
     streets_to_watch,
     watched_by_street,
 )
+from eaveline.private.places.street_names import street_key
 from eaveline.private.register import Register, SunTimes
-from eaveline.private.street_names import street_key
 
 _MOST_SPARE_DOORS = 60
 _SEASON_OVER_MONTH = 8

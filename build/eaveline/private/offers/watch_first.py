@@ -22,7 +22,7 @@ import numpy.typing as npt
 import pandas as pd
 import shapely
 
-from eaveline.private.crossref import StreetFinder, streets_named
+from eaveline.private.intake.crossref import StreetFinder, streets_named
 from eaveline.private.offers.activity import pull
 from eaveline.private.register import SunTimes
 

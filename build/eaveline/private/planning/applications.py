@@ -9,7 +9,7 @@ import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from eaveline.private.crossref import names
+from eaveline.private.intake.crossref import names
 from eaveline.private.planning.outline import read_outline
 
 TEXTS: Final = ("proposal", "work", "outcome", "conditions")

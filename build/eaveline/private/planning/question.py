@@ -10,10 +10,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.gridref import GridSquare, parse_grid_ref
-from eaveline.private.intake import Locator
-from eaveline.private.place_problems import PLACE_PROBLEMS
-from eaveline.private.schema import PLACE_COLUMNS
+from eaveline.private.intake.schema import PLACE_COLUMNS
+from eaveline.private.intake.take_in import Locator
+from eaveline.private.places.gridref import GridSquare, parse_grid_ref
+from eaveline.private.places.place_problems import PLACE_PROBLEMS
 
 STREET_HALF_M = 15.0
 """From a street's middle to the walls along it (common practice, no source)."""

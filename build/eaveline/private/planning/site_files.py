@@ -9,8 +9,8 @@ import pandas as pd
 import pyogrio
 from pyogrio.errors import DataSourceError
 
-from eaveline.private.raw import RawFile, unusable
-from eaveline.private.read import Mappings, from_grid
+from eaveline.private.intake.raw import RawFile, unusable
+from eaveline.private.intake.read import Mappings, from_grid
 
 _GRIDS: Final = (27700, 29903)
 

@@ -1,0 +1,1 @@
+"""Intake: files read, cells checked, one state for every row."""

@@ -1,0 +1,1 @@
+"""Places: from whatever a row says to one point in the town's grid."""
