@@ -13,7 +13,7 @@ from eaveline.errors import Problem
 STAMP_FILE = "private/last-build.json"
 
 _INPUTS = ("survey_data", "content", "theme")
-_WRITTEN_BY_US = "survey_data/map/regions.csv"
+_WRITTEN_BY_US = frozenset({"survey_data/map/regions.csv", "survey_data/map/districts.csv"})
 
 
 def file_digests(folder: Path) -> dict[str, str]:
@@ -28,7 +28,7 @@ def file_digests(folder: Path) -> dict[str, str]:
 def inputs_digest(folder: Path) -> str:
     """Return one digest of all that a town's site is built from, and of this version.
 
-    Left out are the frozen regions, which a build itself may write, and what editors and
+    Left out are the frozen regions and districts, which a build itself may write, and what editors and
     file managers leave behind (names that begin with a dot or ``~$``).
     """
     whole = hashlib.sha256(__version__.encode())
@@ -43,7 +43,7 @@ def _inputs(folder: Path) -> Iterator[tuple[str, Path]]:
         for path in sorted((folder / top).rglob("*")):
             name = path.relative_to(folder).as_posix()
             left_behind = path.name.startswith((".", "~$"))
-            if path.is_file() and not left_behind and name != _WRITTEN_BY_US:
+            if path.is_file() and not left_behind and name not in _WRITTEN_BY_US:
                 yield name, path
 
 

@@ -22,7 +22,15 @@ from eaveline.public.town import PublicTown
 NASTY_NAME = "<b>O'Neill & Söhne</b>"
 NASTY_SLUG = "b-oneill-sohne-b"
 PAGES = ("index", "map/index", "streets/index", "seasons/index", "boxes/index", "method/index")
-MORE_PAGES = ("data/index", "helping/index", "news/index", "search/index", "404", "about-us/index")
+MORE_PAGES = (
+    "data/index",
+    "helping/index",
+    "news/index",
+    "offers/index",
+    "search/index",
+    "404",
+    "about-us/index",
+)
 STREETS = ("albert-road", "market-place", NASTY_SLUG, "mill-lane", "swan-street", "far-common-lane")
 NEWS_PAGE = "news/2026-06-03-they-are-back/index.html"
 
