@@ -28,8 +28,8 @@ def file_digests(folder: Path) -> dict[str, str]:
 def inputs_digest(folder: Path) -> str:
     """Return one digest of all that a town's site is built from, and of this version.
 
-    Left out are the frozen regions and districts, which a build itself may write, and what editors and
-    file managers leave behind (names that begin with a dot or ``~$``).
+    Left out are the frozen regions and districts, which a build itself may write, and what
+    editors and file managers leave behind (names that begin with a dot or ``~$``).
     """
     whole = hashlib.sha256(__version__.encode())
     for name, path in _inputs(folder):
