@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -121,25 +122,26 @@ def build_town(
             *(proposal.notices if proposal is not None else ()),
         ),
     )
-    progress("Writing the group's papers")
-    kept = write_papers(
-        folder / "private",
-        group_papers(
-            intake=intake,
-            register=register,
-            merges=merges,
-            applications=applications,
-            proposal=proposal,
-            summary=summary,
-            release=release,
-            town=town,
-            config=config,
-            today=today,
-        ),
-    )
-    with staging_folder(folder) as staged:
-        progress("Making the site")
-        make_site(folder, release, config, out=staged / "site")
+    with staging_folder(folder) as staged, ThreadPoolExecutor(max_workers=1) as pool:
+        progress("Writing the group's papers, and making the site")
+        # The site is made by a process of its own, so both cores have work meanwhile.
+        site = pool.submit(make_site, folder, release, config, out=staged / "site")
+        kept = write_papers(
+            folder / "private",
+            group_papers(
+                intake=intake,
+                register=register,
+                merges=merges,
+                applications=applications,
+                proposal=proposal,
+                summary=summary,
+                release=release,
+                town=town,
+                config=config,
+                today=today,
+            ),
+        )
+        site.result()
         progress("Reading the site as a stranger would")
         audited = audit_staged(folder, staged / "site", intake, town, config)
         if not audited.passed:

@@ -19,7 +19,7 @@ from eaveline.private.intake.table_schemas import schema_files, table_schema, te
 from eaveline.private.intake.take_in import take_in
 from taking import TODAY
 
-DEMO = Path(__file__).resolve().parents[2] / "survey_data"
+DEMO = Path(__file__).resolve().parents[3] / "survey_data"
 
 
 @pytest.mark.parametrize("folder", KINDS)

@@ -118,7 +118,7 @@ TOWN = sorted(
     | {"St Anne's Terrace", "St John's Road", "King's Drive", "Tanner's Row", "Southgate"}
 )
 MATCHER = StreetMatcher(TOWN)
-DEMO_STREETS = Path(__file__).parents[2] / "survey_data" / "map" / "streets.geojson"
+DEMO_STREETS = Path(__file__).parents[3] / "survey_data" / "map" / "streets.geojson"
 DEMO_TOWN = sorted(
     {
         feature["properties"]["name"]
