@@ -12,7 +12,7 @@ from eaveline.private.places.place_problems import PLACE_PROBLEMS, PLACE_REPAIRS
 
 SOURCES = "\n".join(
     path.read_text(encoding="utf-8")
-    for path in sorted(Path(eaveline.private.__path__[0]).glob("*.py"))
+    for path in sorted(Path(eaveline.private.__path__[0]).rglob("*.py"))
     if path.name != "place_problems.py"
 )
 
