@@ -319,7 +319,8 @@ def _installer(root: Path, uv: str | None) -> list[str]:
     """Return the words that start an installation into ``.venv``."""
     python = str(python_in(root))
     if uv:
-        return [uv, "pip", "install", "--python", python]
+        # pip compiles what it installs; without it the first start of every command would.
+        return [uv, "pip", "install", "--compile-bytecode", "--python", python]
     return [python, "-m", "pip", "install", "--progress-bar", "off"]
 
 

@@ -207,6 +207,7 @@ def test_set_up_installs_locked_packages_then_the_project(
     assert ("--without-pip" in made) == bool(uv)
     assert packages[0] == (uv or str(bootstrap.python_in(project)))
     assert "--require-hashes" in packages
+    assert ("--compile-bytecode" in packages) == bool(uv)
     assert own[-2:] == ["--editable", str(project)]
     assert "--no-build-isolation" in own
     assert not leftover.exists()

@@ -168,6 +168,20 @@ def test_the_audit_stops_a_leak_and_the_old_site_stays(town: Path, page: str, ru
     assert not list(town.glob(".staging*"))
 
 
+def test_a_paper_that_fails_while_the_site_is_made_leaves_everything_as_it_was(
+    town: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = digests(town)
+
+    def break_down(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(pipeline, "write_papers", break_down)
+    with pytest.raises(OSError, match="No space"):
+        pipeline.build_town(town, today=TODAY)
+    assert digests(town) == before
+
+
 def test_bad_settings_stop_the_build_with_all_their_faults(town: Path) -> None:
     (town / "survey_data" / "town.toml").write_text(
         '[town]\nname = ""\nnation = "Atlantis"\ncolour = "red"\n', encoding="utf-8"

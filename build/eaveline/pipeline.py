@@ -94,65 +94,71 @@ def build_town(
     config = load_config(folder).with_stock(stock or Stock())
     # Taken before anything is read: what a person saves meanwhile makes the site stale.
     inputs = inputs_digest(folder)
-    progress("Reading the map")
-    town = load_gazetteer(folder, config, accept_loss=accept_loss)
-    progress("Reading records")
-    intake = take_in_town(folder, town, today=today, progress=progress)
-    progress("Merging")
-    register, merges = merge_town(intake, town, config)
-    applications, register = merge_planning(intake, register, config)
-    progress("Blurring")
-    release, listing = protect_town(register, town, config)
-    progress("Weighing where boxes stand a chance")
-    proposal = propose_offers(intake, register, town, config)
-    summary = summarise(
-        intake,
-        register.ledger,
-        release,
-        nest_sites=len(register.sites),
-        boxes=len(register.boxes),
-        streets=len(town.basemap.streets),
-        waiting=listing.waiting,
-        notices=(
-            *town.notices,
-            *town.partial_list(register),
-            # An invented town has nobody's address.
-            *(() if config.town.invented else tracked_records(folder)),
-            *stale_lines(nation_law(config.town.nation), on=today),
-            *(proposal.notices if proposal is not None else ()),
-        ),
-    )
-    with staging_folder(folder) as staged, ThreadPoolExecutor(max_workers=1) as pool:
-        progress("Writing the group's papers, and making the site")
-        # The site is made by a process of its own, so both cores have work meanwhile.
-        site = pool.submit(make_site, folder, release, config, out=staged / "site")
-        kept = write_papers(
-            folder / "private",
-            group_papers(
-                intake=intake,
-                register=register,
-                merges=merges,
-                applications=applications,
-                proposal=proposal,
-                summary=summary,
-                release=release,
-                town=town,
-                config=config,
-                today=today,
-            ),
-        )
-        site.result()
-        progress("Reading the site as a stranger would")
-        audited = audit_staged(folder, staged / "site", intake, town, config)
-        if not audited.passed:
-            raise SiteRefusedError(audit_problems(audited))
-        if len(town.regions.ids):
-            save_regions(folder / "survey_data" / "map" / "regions.csv", town.regions)
-            save_districts(
-                folder / "survey_data" / "map" / "districts.csv", town.regions, town.districts
+    # The builder of pages is a process of its own; it loads while the records are read.
+    with SiteProcess() as builder:
+        progress("Reading the map")
+        town = load_gazetteer(folder, config, accept_loss=accept_loss)
+        progress("Reading records")
+        intake = take_in_town(folder, town, today=today, progress=progress)
+        progress("Merging")
+        register, merges = merge_town(intake, town, config)
+        applications, register = merge_planning(intake, register, config)
+        progress("Blurring")
+        release, listing = protect_town(register, town, config)
+        with staging_folder(folder) as staged, ThreadPoolExecutor(max_workers=1) as pool:
+            site = staged / "site"
+
+            def make_and_read() -> AuditResult:
+                make_site(folder, release, config, out=site, process=builder)
+                return audit_staged(folder, site, intake, town, config)
+
+            progress("Making the site, and weighing where boxes stand a chance")
+            audit = pool.submit(make_and_read)
+            proposal = propose_offers(intake, register, town, config)
+            progress("Making the site, and writing the group's papers")
+            summary = summarise(
+                intake,
+                register.ledger,
+                release,
+                nest_sites=len(register.sites),
+                boxes=len(register.boxes),
+                streets=len(town.basemap.streets),
+                waiting=listing.waiting,
+                notices=(
+                    *town.notices,
+                    *town.partial_list(register),
+                    # An invented town has nobody's address.
+                    *(() if config.town.invented else tracked_records(folder)),
+                    *stale_lines(nation_law(config.town.nation), on=today),
+                    *(proposal.notices if proposal is not None else ()),
+                ),
             )
-            (folder / PUBLISHED_MARK).touch()
-        changed = swap_in(staged / "site", folder / "site")
+            kept = write_papers(
+                folder / "private",
+                group_papers(
+                    intake=intake,
+                    register=register,
+                    merges=merges,
+                    applications=applications,
+                    proposal=proposal,
+                    summary=summary,
+                    release=release,
+                    town=town,
+                    config=config,
+                    today=today,
+                ),
+            )
+            progress("Reading the site as a stranger would")
+            audited = audit.result()
+            if not audited.passed:
+                raise SiteRefusedError(audit_problems(audited))
+            if len(town.regions.ids):
+                save_regions(folder / "survey_data" / "map" / "regions.csv", town.regions)
+                save_districts(
+                    folder / "survey_data" / "map" / "districts.csv", town.regions, town.districts
+                )
+                (folder / PUBLISHED_MARK).touch()
+            changed = swap_in(site, folder / "site")
     write_stamp(folder, inputs=inputs)
     return Outcome(replace(summary, kept=kept), folder / "site", changed)
 
