@@ -24,6 +24,7 @@ from eaveline.papers.officer.answer import answer
 from eaveline.papers.officer.document import Document
 from eaveline.papers.officer.effort import WatchFinder
 from eaveline.papers.report import Summary, summarise
+from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.take_in import Intake, take_in
 from eaveline.private.planning.applications import merge_applications
 from eaveline.private.planning.question import find_place
@@ -164,15 +165,21 @@ def build_town(
 
 
 def take_in_town(
-    folder: Path, town: Gazetteer, *, today: dt.date, progress: Progress = _quiet
+    folder: Path,
+    town: Gazetteer,
+    *,
+    today: dt.date,
+    progress: Progress = _quiet,
+    memory: Memory | None = None,
 ) -> Intake:
-    """Read, check and locate the town's records."""
+    """Read, check and locate the town's records; with a memory, only what has changed."""
     return take_in(
         folder / "survey_data",
         locator=town.locate,
         today=today,
         find_street=town.find_street,
         progress=progress,
+        memory=memory,
     )
 
 

@@ -103,7 +103,8 @@ def _flow(folder: Path) -> dict[str, float]:
     from eaveline import pipeline  # noqa: PLC0415 - each process loads only its own tools
     from eaveline.config import load_config  # noqa: PLC0415
     from eaveline.gazetteer import load_gazetteer  # noqa: PLC0415
-    from eaveline.private.intake.take_in import read_all, settle  # noqa: PLC0415
+    from eaveline.private.intake.files import read_all  # noqa: PLC0415
+    from eaveline.private.intake.take_in import settle  # noqa: PLC0415
 
     config = load_config(folder)
     town = load_gazetteer(folder, config)

@@ -27,6 +27,7 @@ from eaveline.errors import EavelineError, Problem
 from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.group.preview_server import Board, PreviewServer
 from eaveline.private.intake.ledger import RowState
+from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.take_in import Intake
 from eaveline.public.records import PublicRelease
 from eaveline.public.site import SiteProcess
@@ -75,6 +76,7 @@ class Previewer:
         self._board = board
         self._today = today
         self._records: _Records | None = None
+        self._memory = Memory()
         self._process = SiteProcess()
 
     def __enter__(self) -> Self:
@@ -143,7 +145,7 @@ class Previewer:
         else:
             config = load_config(self._folder)
             town = load_gazetteer(self._folder, config)
-        intake = pipeline.take_in_town(self._folder, town, today=self._today())
+        intake = pipeline.take_in_town(self._folder, town, today=self._today(), memory=self._memory)
         register, _ = pipeline.merge_town(intake, town, config)
         _, register = pipeline.merge_planning(intake, register, config)
         release, _ = pipeline.protect_town(register, town, config)

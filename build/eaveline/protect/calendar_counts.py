@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TypedDict
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.derive.calendar import (
@@ -19,6 +21,27 @@ from eaveline.protect.gate import Gate, region_of
 from eaveline.public.records import SunsetBand, WeekOfParties
 
 
+@dataclass(frozen=True, repr=False)
+class Parties:
+    """The screaming parties of all seasons, and which were seen where calls were played."""
+
+    table: pd.DataFrame
+    near_calls: npt.NDArray[np.bool_]
+
+    def __repr__(self) -> str:
+        """Show a count only."""
+        return f"<Parties: {len(self.table)}>"
+
+
+def parties_of(gate: Gate) -> Parties:
+    """Return the parties that the town's calendar is made from."""
+    parties = swift_parties(gate.register.sightings)
+    near = parties["calls_playing"].to_numpy(dtype=bool) | calls_in_region(
+        gate, parties["date"], region_of(gate, parties)
+    )
+    return Parties(parties, near)
+
+
 class Calendar(TypedDict):
     """The parts of a `TownSeason` that tell when."""
 
@@ -28,14 +51,14 @@ class Calendar(TypedDict):
     weeks: tuple[WeekOfParties, ...]
 
 
-def calendar_of(gate: Gate, season: int) -> Calendar:
+def calendar_of(parties: Parties, season: int) -> Calendar:
     """Return one season's calendar; parties where calls were played count in the first figure only.
 
     It names no place and its dates are the town's, so no square can be read from it.
     """
-    parties, near = _parties(gate)
-    own = (parties["season"] == season).to_numpy()
-    away = parties[own & ~near]
+    near = parties.near_calls
+    own = (parties.table["season"] == season).to_numpy()
+    away = parties.table[own & ~near]
     peaks = median_peaks(away)
     weeks = by_week(away)
     return {
@@ -49,18 +72,10 @@ def calendar_of(gate: Gate, season: int) -> Calendar:
     }
 
 
-def parties_by_sunset(gate: Gate) -> tuple[SunsetBand, ...]:
+def parties_by_sunset(parties: Parties) -> tuple[SunsetBand, ...]:
     """Return the parties of all seasons by how long before sunset they were seen."""
-    parties, near = _parties(gate)
+    away = parties.table[~parties.near_calls]
     return tuple(
         SunsetBand(from_minutes=start, to_minutes=end, parties=int(number))
-        for (start, end), number in zip(SUNSET_BANDS, by_sunset(parties[~near]), strict=True)
+        for (start, end), number in zip(SUNSET_BANDS, by_sunset(away), strict=True)
     )
-
-
-def _parties(gate: Gate) -> tuple[pd.DataFrame, np.ndarray]:
-    parties = swift_parties(gate.register.sightings)
-    near = parties["calls_playing"].to_numpy(dtype=bool) | calls_in_region(
-        gate, parties["date"], region_of(gate, parties)
-    )
-    return parties, near

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -43,6 +44,19 @@ class Gate:
         """The minimum count k."""
         return self.config.privacy.minimum_premises
 
+    @cached_property
+    def half_diagonals_m(self) -> Floats:
+        """Half the diagonal of each region's bounding box."""
+        size = self.config.privacy.cell_size_m
+        spans = np.array(
+            [
+                np.ptp(np.array([(c.i, c.j) for c in cells]), axis=0) + 1
+                for cells in self.regions.cells
+            ],
+            dtype=np.float64,
+        ).reshape(-1, 2)
+        return np.hypot(spans[:, 0], spans[:, 1]) * size / 2 + 0.5
+
     def __repr__(self) -> str:
         """Show nothing: it holds exact tables."""
         return "<Gate>"
@@ -71,25 +85,9 @@ def region_of(gate: Gate, table: pd.DataFrame) -> Ints:
     region: Ints = gate.regions.region_of(east, north)
     if not len(gate.regions.ids):
         return region
-    reach = _half_diagonals(gate)
+    reach = gate.half_diagonals_m
     vague = ~at_home & (
         table["uncertainty_m"].to_numpy(dtype=np.float64) > reach[np.maximum(region, 0)]
     )
     region[vague] = -1
     return region
-
-
-def _half_diagonals(gate: Gate) -> npt.NDArray[np.float64]:
-    """Return half the diagonal of each region's bounding box, in metres."""
-    size = gate.config.privacy.cell_size_m
-    spans = np.array(
-        [
-            (
-                max(c.i for c in cells) - min(c.i for c in cells) + 1,
-                max(c.j for c in cells) - min(c.j for c in cells) + 1,
-            )
-            for cells in gate.regions.cells
-        ],
-        dtype=np.float64,
-    )
-    return np.hypot(spans[:, 0], spans[:, 1]) * size / 2 + 0.5

@@ -19,6 +19,7 @@ from eaveline.config import Config
 from eaveline.errors import InputError, Problem
 from eaveline.private.register import Register
 from eaveline.protect.bands import COUNT_BANDS, HOUR_BANDS, MOST_SHARE, band
+from eaveline.protect.calendar_counts import parties_of
 from eaveline.protect.consent import Listing
 from eaveline.protect.districts import Districts
 from eaveline.protect.gate import Gate, Ints, places_of
@@ -116,7 +117,8 @@ def make_release(
     )
     parties = party_counts(gate)
     standing = boxes_standing(gate)
-    town_seasons = tuple(town_season(gate, season, nests) for season in seasons)
+    calendar = parties_of(gate)
+    town_seasons = tuple(town_season(gate, season, nests, calendar) for season in seasons)
     return PublicRelease(
         town=config.town.name,
         made_on=made_on,
@@ -155,7 +157,7 @@ def make_release(
             boxes=_count_layer(gate, standing, COUNT_BANDS),
             watching=_count_layer(gate, hours_watched(gate), HOUR_BANDS),
         ),
-        town_figures=town_figures(gate, nests, town_seasons, watch_regions=watch_regions),
+        town_figures=town_figures(gate, nests, calendar, town_seasons, watch_regions=watch_regions),
         town_seasons=town_seasons,
         open_sites=listing.open_sites,
     )

@@ -7,7 +7,7 @@ import pandas as pd
 
 from eaveline.protect.box_figures import box_calls, box_wait
 from eaveline.protect.box_use import box_use
-from eaveline.protect.calendar_counts import calendar_of, parties_by_sunset
+from eaveline.protect.calendar_counts import Parties, calendar_of, parties_by_sunset
 from eaveline.protect.gate import ALL, Gate
 from eaveline.protect.nest_counts import Nests
 from eaveline.protect.region_counts import SCREAMING_CODE, dated_boxes, standing_between
@@ -15,7 +15,9 @@ from eaveline.protect.trend import town_trend
 from eaveline.public.records import Species, TownFigures, TownSeason
 
 
-def town_season(gate: Gate, season: int, nests: dict[Species, Nests]) -> TownSeason:
+def town_season(
+    gate: Gate, season: int, nests: dict[Species, Nests], parties: Parties
+) -> TownSeason:
     """Return the town's figures for one season."""
     register = gate.register
     sightings = register.sightings[register.sightings["season"] == season]
@@ -40,7 +42,7 @@ def town_season(gate: Gate, season: int, nests: dict[Species, Nests]) -> TownSea
         lost_at_least=int(sum(found.lost[str(season)].sum() for found in nests.values())),
         screaming_parties=len(swift_parties),
         largest_party=None if np.isnan(biggest) else int(biggest),
-        **calendar_of(gate, season),
+        **calendar_of(parties, season),
         boxes_standing=int(standing_between(boxes, season).sum()),
         box_use=box_use(gate, season),
         hours_watched=int(
@@ -52,6 +54,7 @@ def town_season(gate: Gate, season: int, nests: dict[Species, Nests]) -> TownSea
 def town_figures(
     gate: Gate,
     nests: dict[Species, Nests],
+    parties: Parties,
     town_seasons: tuple[TownSeason, ...],
     *,
     watch_regions: pd.Series,
@@ -68,7 +71,7 @@ def town_figures(
         boxes_standing=town_seasons[-1].boxes_standing if town_seasons else 0,
         hours_watched=int(gate.register.watches["valid_minutes"].sum() // 60),
         screaming_parties=sum(season.screaming_parties for season in town_seasons),
-        parties_by_sunset=parties_by_sunset(gate),
+        parties_by_sunset=parties_by_sunset(parties),
         trend=town_trend(gate, watch_regions),
         box_wait=box_wait(gate),
         box_calls=box_calls(gate, nests[Species.SWIFT]),

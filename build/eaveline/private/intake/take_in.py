@@ -3,28 +3,26 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from eaveline.errors import Problem
 from eaveline.private.intake.cells import content_keys
-from eaveline.private.intake.check import check_file
-from eaveline.private.intake.corrections import corrections_by_folder
+from eaveline.private.intake.check import CheckedFile, check_file
 from eaveline.private.intake.crossref import StreetFinder, cross_reference, names
+from eaveline.private.intake.files import read_all
 from eaveline.private.intake.forget import Forgetting, forgotten_rows, load_forgetting
 from eaveline.private.intake.ledger import Ledger, resolve
-from eaveline.private.intake.mappings import ColumnMapping, load_mappings
-from eaveline.private.intake.raw import RawFile, unusable
-from eaveline.private.intake.read import TEXT_FILES, read_file
-from eaveline.private.intake.schema import KINDS, PLACE_COLUMNS, PLANNING
-from eaveline.private.intake.workbook_grids import SPREADSHEETS
-from eaveline.private.planning.outline import BESIDE_SHAPEFILES, SITE_FILES
-
-CORRECTIONS_FOLDER = "corrections"
+from eaveline.private.intake.mappings import load_mappings
+from eaveline.private.intake.memory import Memory
+from eaveline.private.intake.raw import RawFile
+from eaveline.private.intake.schema import KINDS, PLACE_COLUMNS
 
 Locator = Callable[[pd.DataFrame], pd.DataFrame]
 """Takes the place columns of rows; returns easting, northing, uncertainty_m, method,
@@ -62,63 +60,6 @@ class Intake:
         return f"<Intake of {len(self.ledger.rows)} rows>"
 
 
-def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
-    """Return the record files in one folder, with their names below survey_data/, sorted.
-
-    Files that a spreadsheet or an operating system leaves behind are passed over.
-    """
-    return [
-        (path, path.relative_to(survey_data).as_posix())
-        for path in sorted((survey_data / folder).rglob("*"))
-        if path.is_file() and not path.name.startswith((".", "~$", "._"))
-    ]
-
-
-def read_all(
-    survey_data: Path,
-    *,
-    mappings: Sequence[ColumnMapping] = (),
-    progress: Callable[[str], None] = lambda _: None,
-) -> list[RawFile]:
-    """Read every file of every known folder, corrections last."""
-    files: list[RawFile] = []
-    for folder in KINDS:
-        for path, name in find_files(survey_data, folder):
-            progress(name)
-            files.extend(_read(path, folder=folder, name=name, mappings=mappings))
-    for path, name in find_files(survey_data, CORRECTIONS_FOLDER):
-        progress(name)
-        files.extend(corrections_by_folder(path, name=name))
-    return files
-
-
-def _read(
-    path: Path, *, folder: str, name: str, mappings: Sequence[ColumnMapping]
-) -> list[RawFile]:
-    if path.suffix.casefold() in SPREADSHEETS | TEXT_FILES:
-        return read_file(path, folder=folder, name=name, mappings=mappings)
-    if folder == PLANNING.folder and path.suffix.casefold() in SITE_FILES | BESIDE_SHAPEFILES:
-        return _read_sites(path, name=name, mappings=mappings)
-    return [
-        unusable(
-            folder,
-            name,
-            "file-of-another-kind",
-            "The file is neither a CSV nor a spreadsheet, so it was not read.",
-            "Export it as CSV, or keep it somewhere else.",
-        )
-    ]
-
-
-def _read_sites(path: Path, *, name: str, mappings: Sequence[ColumnMapping]) -> list[RawFile]:
-    if path.suffix.casefold() in BESIDE_SHAPEFILES:
-        return []  # read with its shapefile
-    # GDAL takes a while to load, and few groups have such files.
-    from eaveline.private.planning.site_files import read_site_file  # noqa: PLC0415
-
-    return read_site_file(path, name=name, mappings=mappings)
-
-
 def take_in(
     survey_data: Path,
     *,
@@ -126,6 +67,7 @@ def take_in(
     today: dt.date,
     find_street: StreetFinder | None = None,
     progress: Callable[[str], None] = lambda _: None,
+    memory: Memory | None = None,
 ) -> Intake:
     """Read, check and locate everything, and settle the state of each row.
 
@@ -141,9 +83,13 @@ def take_in(
         Finds the streets that watches name.
     progress
         Called with the name of each file before it is read.
+    memory
+        Of the last reading: files that have not changed are not read again.
     """
     mappings, mapping_notices = load_mappings(survey_data)
-    files = read_all(survey_data, mappings=mappings, progress=progress)
+    memory = memory or Memory()
+    memory.begin(under=(mappings, today))
+    files = read_all(survey_data, mappings=mappings, progress=progress, memory=memory)
     forgetting, forget_notices = load_forgetting(survey_data)
     return settle(
         files,
@@ -152,6 +98,7 @@ def take_in(
         find_street=find_street,
         forgetting=forgetting,
         notices=(*mapping_notices, *forget_notices),
+        memory=memory,
     )
 
 
@@ -163,8 +110,10 @@ def settle(
     find_street: StreetFinder | None = None,
     forgetting: Forgetting | None = None,
     notices: Iterable[Problem] = (),
+    memory: Memory | None = None,
 ) -> Intake:
     """Check and locate the rows of `files` and settle the state of each."""
+    memory = memory or Memory()
     raw_files = tuple(files)
     found_notices = list(notices)
     typed: dict[str, list[pd.DataFrame]] = {folder: [] for folder in KINDS}
@@ -173,13 +122,10 @@ def settle(
     repairs: list[pd.DataFrame] = []
     start = 0
     for number, raw in enumerate(raw_files):
-        checked = check_file(raw, today=today)
+        # The file stands in its own answer, so that no other can come to its address.
+        _, checked, key = memory.recall(id(raw), partial(_checked, raw, today=today))
         found_notices.extend(checked.notices)
         index = pd.RangeIndex(start, start + len(raw))
-        names = [column for column in KINDS[raw.folder].names if column in raw.cells]
-        key = content_keys({name: raw.cells[name] for name in names}, kind=raw.folder)
-        if not names:
-            key = np.zeros(len(raw), dtype=np.uint64)
         typed[raw.folder].append(checked.rows.set_axis(index).assign(key=key))
         lines.append(
             pd.DataFrame(
@@ -226,6 +172,17 @@ def settle(
         files=raw_files,
         notices=tuple(found_notices),
     )
+
+
+def _checked(
+    raw: RawFile, *, today: dt.date
+) -> tuple[RawFile, CheckedFile, npt.NDArray[np.uint64]]:
+    """Return a file's rows as checked, and their keys."""
+    names = [column for column in KINDS[raw.folder].names if column in raw.cells]
+    key = content_keys({name: raw.cells[name] for name in names}, kind=raw.folder)
+    if not names:
+        key = np.zeros(len(raw), dtype=np.uint64)
+    return raw, check_file(raw, today=today), key
 
 
 def _used(table: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
@@ -347,6 +304,7 @@ def _lines_of(found: pd.DataFrame, what: str) -> pd.DataFrame:
     )
 
 
+@cache
 def _empty_table(folder: str) -> pd.DataFrame:
     raw = RawFile(folder, "", {}, np.empty(0, dtype=np.int64), np.empty(0, dtype=bool))
     table = check_file(raw, today=dt.date.max).rows.assign(key=np.empty(0, dtype=np.uint64))

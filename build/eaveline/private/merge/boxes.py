@@ -102,50 +102,59 @@ def _boxes(
 ) -> tuple[pd.DataFrame, dict[int, int]]:
     rows = table.assign(title=titles).sort_values(["title", "fixed_on", "key"], kind="stable")
     rows = rows.assign(standing=_standings(rows))
-    members: dict[int, int] = {}
-    lines = []
-    for (title, standing), group in rows.groupby(["title", "standing"], sort=True):
-        head, *others = group.index.tolist()
-        members |= dict.fromkeys(others, head)
-        placed = group[group["easting"].notna()].sort_values(["uncertainty_m", "key"])
-        place = placed.iloc[0]
-        line = {
-            "row_id": head,
-            "box": str(group["box"].iloc[0]),
-            "title": title,
-            "standing": int(str(standing)),
-            "easting": float(place["easting"]),
-            "northing": float(place["northing"]),
-            "uncertainty_m": float(place["uncertainty_m"]),
-            "fixed_on": group["fixed_on"].min(),
-            "removed_on": group["removed_on"].max(),
-            # A refusal in any row counts, however often others say yes: publish less.
-            "share": bool((group["share"] == "yes").any() and not (group["share"] == "no").any()),
-            "refused": bool((group["share"] == "no").any()),
-            "agreed": frozenset(flats(group.loc[group["share"] == "yes", "house"])),
-        }
-        for column in _LAST_WINS:
-            filled = group[column].dropna()
-            line[column] = filled.iloc[-1] if len(filled) else None
-        lines.append(line)
-    merged = pd.DataFrame(
-        lines,
-        columns=[
-            "row_id",
-            "box",
-            "title",
-            "standing",
-            "easting",
-            "northing",
-            "uncertainty_m",
-            "fixed_on",
-            "removed_on",
-            "share",
-            "refused",
-            "agreed",
-            *_LAST_WINS,
-        ],
-    ).set_index("row_id")
+    rows = rows.assign(row_id=rows.index)
+    of_one = ["title", "standing"]
+    boxes = rows.groupby(of_one, sort=True)
+    head = boxes["row_id"].transform("first")
+    others = rows.index[(head != rows["row_id"]).to_numpy()]
+    members = dict(zip(others.tolist(), head[others].tolist(), strict=True))
+    first = rows[(head == rows["row_id"]).to_numpy()].set_index(of_one)
+    placed = rows[rows["easting"].notna()].sort_values([*of_one, "uncertainty_m", "key"])
+    place = placed.drop_duplicates(of_one).set_index(of_one)
+    answers = rows[of_one].assign(
+        yes=(rows["share"] == "yes").to_numpy(), no=(rows["share"] == "no").to_numpy()
+    )
+    said = answers.groupby(of_one, sort=True)[["yes", "no"]].any()
+    homes = rows[of_one].assign(flat=flats(rows["house"]))[answers["yes"]]
+    agreed = homes.groupby(of_one)["flat"].agg(frozenset).to_dict()
+    last = rows[[*of_one, *_LAST_WINS]].astype(dict.fromkeys(_LAST_WINS, object))
+    merged = (
+        pd.DataFrame(
+            {
+                "row_id": first["row_id"],
+                "box": first["box"].astype(str),
+                "easting": place["easting"],
+                "northing": place["northing"],
+                "uncertainty_m": place["uncertainty_m"],
+                "fixed_on": boxes["fixed_on"].min(),
+                "removed_on": boxes["removed_on"].max(),
+                # A refusal in any row counts, however often others say yes: publish less.
+                "share": said["yes"] & ~said["no"],
+                "refused": said["no"],
+            },
+            index=said.index,
+        )
+        .assign(agreed=[agreed.get(box, frozenset()) for box in said.index])
+        .join(last.groupby(of_one, sort=True).last())
+        .astype({"kind": "str", "facing": "str"})
+        .reset_index()
+        .set_index("row_id")[
+            [
+                "box",
+                "title",
+                "standing",
+                "easting",
+                "northing",
+                "uncertainty_m",
+                "fixed_on",
+                "removed_on",
+                "share",
+                "refused",
+                "agreed",
+                *_LAST_WINS,
+            ]
+        ]
+    )
     for column in ("fixed_on", "removed_on", "calls_from", "calls_to"):
         merged[column] = pd.to_datetime(merged[column])
     # Where no row fills a column it holds None alone, which is no number yet.

@@ -1,0 +1,97 @@
+"""Opens every record file of survey_data/, whatever its form."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+from collections.abc import Callable, Sequence
+from functools import partial
+from glob import escape
+from pathlib import Path
+
+from eaveline.private.intake.corrections import corrections_by_folder
+from eaveline.private.intake.mappings import ColumnMapping
+from eaveline.private.intake.memory import Memory
+from eaveline.private.intake.raw import RawFile, unusable
+from eaveline.private.intake.read import TEXT_FILES, read_file
+from eaveline.private.intake.schema import KINDS, PLANNING
+from eaveline.private.intake.workbook_grids import SPREADSHEETS
+from eaveline.private.planning.outline import BESIDE_SHAPEFILES, SITE_FILES
+
+CORRECTIONS_FOLDER = "corrections"
+
+
+def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
+    """Return the record files in one folder, with their names below survey_data/, sorted.
+
+    Files that a spreadsheet or an operating system leaves behind are passed over.
+    """
+    return [
+        (path, path.relative_to(survey_data).as_posix())
+        for path in sorted((survey_data / folder).rglob("*"))
+        if path.is_file() and not path.name.startswith((".", "~$", "._"))
+    ]
+
+
+def read_all(
+    survey_data: Path,
+    *,
+    mappings: Sequence[ColumnMapping] = (),
+    progress: Callable[[str], None] = lambda _: None,
+    memory: Memory | None = None,
+) -> list[RawFile]:
+    """Read every file of every known folder, corrections last."""
+    memory = memory or Memory()
+    files: list[RawFile] = []
+    for folder in KINDS:
+        for path, name in find_files(survey_data, folder):
+            progress(name)
+            files.extend(
+                memory.recall(
+                    (name, _digest(path)),
+                    partial(_read, path, folder=folder, name=name, mappings=mappings),
+                )
+            )
+    for path, name in find_files(survey_data, CORRECTIONS_FOLDER):
+        progress(name)
+        files.extend(corrections_by_folder(path, name=name))
+    return files
+
+
+def _digest(path: Path) -> bytes:
+    """Return a digest of what a file holds, with those of the same name that belong to it."""
+    parts = sorted(path.parent.glob(f"{escape(path.stem)}.*"))
+    if path.suffix.casefold() not in SITE_FILES | BESIDE_SHAPEFILES:
+        parts = [path]
+    digest = hashlib.blake2b()
+    for part in parts:
+        with contextlib.suppress(OSError):  # who reads it will say so
+            digest.update(part.read_bytes())
+    return digest.digest()
+
+
+def _read(
+    path: Path, *, folder: str, name: str, mappings: Sequence[ColumnMapping]
+) -> list[RawFile]:
+    if path.suffix.casefold() in SPREADSHEETS | TEXT_FILES:
+        return read_file(path, folder=folder, name=name, mappings=mappings)
+    if folder == PLANNING.folder and path.suffix.casefold() in SITE_FILES | BESIDE_SHAPEFILES:
+        return _read_sites(path, name=name, mappings=mappings)
+    return [
+        unusable(
+            folder,
+            name,
+            "file-of-another-kind",
+            "The file is neither a CSV nor a spreadsheet, so it was not read.",
+            "Export it as CSV, or keep it somewhere else.",
+        )
+    ]
+
+
+def _read_sites(path: Path, *, name: str, mappings: Sequence[ColumnMapping]) -> list[RawFile]:
+    if path.suffix.casefold() in BESIDE_SHAPEFILES:
+        return []  # read with its shapefile
+    # GDAL takes a while to load, and few groups have such files.
+    from eaveline.private.planning.site_files import read_site_file  # noqa: PLC0415
+
+    return read_site_file(path, name=name, mappings=mappings)
