@@ -34,7 +34,7 @@ from eaveline.public.layers import (
 from eaveline.public.leaflet import leaflet_files
 from eaveline.public.map_data import map_data_script, site_words
 from eaveline.public.projection import to_wgs84
-from eaveline.public.squares import geojson_geometry, region_polygons
+from eaveline.public.squares import geojson_geometries, region_polygons
 from eaveline.public.still_maps import StillMaps, mark, step_colours, swatch
 
 if TYPE_CHECKING:
@@ -295,14 +295,10 @@ def _as_one(shapes: Sequence[Geometry]) -> dict[str, Geometry]:
 
 def _features(shapes: Mapping[str, Geometry], *, detail_m: float, crs: str) -> list[dict[str, Any]]:
     """Return GeoJSON features without properties, their names as ids."""
+    simple = shapely.simplify(np.array(list(shapes.values()), dtype=object), detail_m)
     return [
-        {
-            "type": "Feature",
-            "id": name,
-            "properties": {},
-            "geometry": geojson_geometry(shapely.simplify(shape, detail_m), crs=crs),
-        }
-        for name, shape in shapes.items()
+        {"type": "Feature", "id": name, "properties": {}, "geometry": geometry}
+        for name, geometry in zip(shapes, geojson_geometries(simple, crs=crs), strict=True)
     ]
 
 

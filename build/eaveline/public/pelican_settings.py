@@ -105,6 +105,8 @@ def pelican_settings(
         "CSS_FILE": "",
         "JINJA_ENVIRONMENT": {
             "autoescape": True,
+            # No template changes while one site is made; to ask each time costs a look at the disc.
+            "auto_reload": False,
             "undefined": StrictUndefined,
             "trim_blocks": True,
             "lstrip_blocks": True,

@@ -111,26 +111,36 @@ def uncertainty_m(cells: Iterable[Cell], *, cell_size_m: int) -> int:
 
 
 def geojson_geometry(shape: shapely.Geometry, *, crs: str) -> dict[str, Any]:
-    """Return a shape of the town's grid as an RFC 7946 geometry.
+    """Return a shape of the town's grid as an RFC 7946 geometry; see `geojson_geometries`."""
+    return geojson_geometries([shape], crs=crs)[0]
+
+
+def geojson_geometries(shapes: Iterable[shapely.Geometry], *, crs: str) -> list[dict[str, Any]]:
+    """Return shapes of the town's grid as RFC 7946 geometries.
 
     Parameters
     ----------
-    shape
-        A point, line or polygon, single or multiple, in metres.
+    shapes
+        Points, lines or polygons, single or multiple, in metres.
     crs
-        The shape's grid: ``EPSG:27700`` or ``EPSG:29903``.
+        Their grid: ``EPSG:27700`` or ``EPSG:29903``.
 
     Returns
     -------
-    dict
-        ``type`` and ``coordinates``; longitude before latitude, to 6 decimals. A
+    list of dict
+        ``type`` and ``coordinates`` of each; longitude before latitude, to 6 decimals. A
         multiple shape of one part is written as single.
     """
-    parts = shapely.get_parts(shape)
-    single = parts[0] if len(parts) == 1 else shape
-    degrees = shapely.transform(single, lambda points: to_wgs84(points, crs=crs).round(_DECIMALS))
-    geometry: dict[str, Any] = json.loads(shapely.to_geojson(degrees))
-    return geometry
+    single = [
+        shapely.get_geometry(shape, 0) if shapely.get_num_geometries(shape) == 1 else shape
+        for shape in shapes
+    ]
+    # All at once: a change of grid costs more to begin than to do.
+    degrees = shapely.transform(
+        np.array(single, dtype=object),
+        lambda points: to_wgs84(points, crs=crs).round(_DECIMALS),
+    )
+    return [json.loads(text) for text in shapely.to_geojson(degrees)]
 
 
 def _extent(cells: Iterable[Cell]) -> tuple[tuple[int, int], tuple[int, int]]:
