@@ -69,6 +69,32 @@ def _dms() -> str:
     return "{}°{:02d}\u2032{:04.1f}\u2033N {}°{:02d}\u2032{:04.1f}\u2033E".format(*north, *east)
 
 
+def _polyline() -> str:
+    """Return the nest as an encoded polyline, written here once more from the published format."""
+    letters = ""
+    for degrees in (LATITUDE, LONGITUDE):
+        bits = round(degrees * 1e5) * 2  # north and east: no sign to move
+        while bits >= 32:
+            letters += chr(63 + 32 + bits % 32)
+            bits //= 32
+        letters += chr(63 + bits)
+    return letters
+
+
+def _topology() -> str:
+    """Return the nest as one step of a raster laid from a round corner (TopoJSON)."""
+    step = 1e-5
+    east, north = round((LONGITUDE - 1.7) / step), round((LATITUDE - 52.8) / step)
+    return json.dumps(
+        {
+            "type": "Topology",
+            "transform": {"scale": [step, step], "translate": [1.7, 52.8]},
+            "objects": {"walk": {"type": "LineString", "arcs": [0]}},
+            "arcs": [[[0, 0], [east, north]]],
+        }
+    )
+
+
 NOTATIONS: dict[str, str] = {
     "decimal degrees": f"{LATITUDE:.5f}, {LONGITUDE:.5f}",
     "reversed degrees": f"{LONGITUDE:.5f};{LATITUDE:.5f}",
@@ -79,6 +105,9 @@ NOTATIONS: dict[str, str] = {
     "spaced reference": "t g 5011 3023",
     "well-known text": f"POINT ({LONGITUDE:.6f} {LATITUDE:.6f})",
     "GeoJSON position": f"[{LONGITUDE:.6f},{LATITUDE:.6f}]",
+    "kilometres": f"{EAST / 1000:.3f}, {NORTH / 1000:.3f}",
+    "encoded polyline": _polyline(),
+    "quantised topology": _topology(),
     "full name": "Marguerite Threlkeld",
     "initial": "M. Threlkeld",
     "surname first": "THRELKELD, Marguerite",

@@ -46,6 +46,8 @@ SENTENCES = (
     "Write to birds@ottersley.example, the group's address.",
     "Swifts don't mill about; they're in Mill Lane by {day} May.",
     "Meet at 1 Market Place, the library, on {day} July.",
+    "Over {count} years £650.{more} came in and £330.{day:02d} went out.",
+    "Subresource sha384-oqVuAfXRKap7fdgcCY5uykM6+R9GqQ8KuxyAbCdEfGhI{more}_~iFps|U?`@.",
     "The table lists {street} 3rd and St Mary's Lane 8th.",
 )
 
@@ -75,7 +77,8 @@ def _page(number: int) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         "<style>body { margin: 0 1.713rem; line-height: 1.52 } .a { width: 52.81% }</style>"
         f'</head><body><a href="/streets/albert-road/">Albert Road</a>{body}{TABLE}'
-        f'<svg viewBox="0 0 600 400"><path d="M52.8 1.7L17.3 24.1 8 3l5.12 1.71"/></svg>'
+        '<svg viewBox="0 0 900 400"><path d="M52.8 1.7L17.3 24.1 8 3l5.12 1.71"/>'
+        '<path d="M650.337,330.861l1.5,2"/></svg>'
         f"<p>Parking: {PUBLIC_PLACES[number % len(PUBLIC_PLACES)]}.</p></body></html>"
     )
 

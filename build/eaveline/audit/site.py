@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from urllib.parse import unquote
 
 from eaveline.audit.addresses import Addresses, address_hits, addresses_of
 from eaveline.audit.angles import angle_hits
@@ -29,10 +30,13 @@ from eaveline.audit.fragments import Fault, Fragment, Kind, Photograph, Piece, S
 from eaveline.audit.geocodes import GeocodePatterns, geocode_hits, geocode_patterns
 from eaveline.audit.geometry import hex_geometry_hits, shape_hits
 from eaveline.audit.gridrefs import GridLetters, grid_letters, gridref_hits
+from eaveline.audit.kilometres import kilometre_hits
 from eaveline.audit.people import People, people_hits, people_of
 from eaveline.audit.places import Places, places_of
+from eaveline.audit.polylines import polyline_hits
 from eaveline.audit.secrets import FloatArray, Secrets
 from eaveline.audit.text import BREAK, folded, readings
+from eaveline.audit.topologies import topology_hits
 
 _APART = f"\n{BREAK * 8}\n"
 """Wider than any gap that a rule bridges."""
@@ -96,6 +100,7 @@ class _Reader:
                 continue
             found = self.known[key] = _Read()
             *written, undone = readings(fragment.text, css=key[1])
+            found.hits += _polylines(fragment.text, undone, self.places)
             # Two readings of one text would count its lone numbers twice.
             new += [*((text, _Read(found.hits)) for text in written), (undone, found)]
         if not new:
@@ -109,7 +114,11 @@ class _Reader:
         batch.note(angle_hits(batch.text, self.places))
         batch.note(gridref_hits(batch.text, self.places, self.letters))
         batch.note(geocode_hits(batch.text, self.places, self.geocodes))
+        batch.note(kilometre_hits(batch.text, self.places))
         batch.note(contact_hits(batch.text, self.contacts))
+        for text, owner in new:
+            if "Topology" in text:
+                owner.hits += topology_hits(text, self.places)
         if not batch.text.isascii():
             batch = _Batch((folded(text), owner) for text, owner in new)
         batch.note(people_hits(batch.text, self.people))
@@ -118,6 +127,15 @@ class _Reader:
     def said_of(self, fragment: Fragment) -> _Read:
         """Return what `read` found in a fragment's text."""
         return self.known[_key(fragment)]
+
+
+def _polylines(text: str, undone: str, places: Places) -> list[Hit]:
+    """Look for polylines in a text as it stands, and with each kind of escape undone by itself.
+
+    A polyline may hold backslashes, which all escapes undone at once would eat.
+    """
+    forms = dict.fromkeys((text, unquote(text), text.replace("\\\\", "\\"), undone))
+    return [hit for form in forms for hit in polyline_hits(form, places)]
 
 
 def _key(fragment: Fragment) -> tuple[str, bool]:
@@ -131,6 +149,7 @@ def audit_site(
     allow: Iterable[Allowance] = (),
     public_vertices: FloatArray | None = None,
     trusted: Collection[str] = (),
+    drawn: Collection[str] = (),
     content_pages: Collection[str] = (),
 ) -> AuditResult:
     """Look through every file of a site for what must not be published.
@@ -150,6 +169,9 @@ def audit_site(
     trusted
         SHA-256 digests of files that come unchanged from an installed package (Leaflet's, the
         theme's); their names are read, their contents are not.
+    drawn
+        SHA-256 digests of pictures drawn from public figures. They are no photographs that a
+        person would have to look at; all else is looked for in them too.
     content_pages
         Paths below `site` of pages that a person wrote.
 
@@ -168,7 +190,7 @@ def audit_site(
         addresses=addresses_of(secrets),
         streets=streets_of(secrets),
     )
-    trusted, written = frozenset(trusted), frozenset(content_pages)
+    trusted, written, drawings = frozenset(trusted), frozenset(content_pages), frozenset(drawn)
     findings: list[Finding] = []
     paths = sorted(path for path in site.rglob("*") if path.is_symlink() or not path.is_dir())
     for path in paths:
@@ -183,7 +205,8 @@ def audit_site(
             sheet.file_digest = hashlib.sha256(data).hexdigest()
             if sheet.file_digest not in trusted:
                 for piece in file_pieces(name, data):
-                    sheet.add(piece)
+                    if not (isinstance(piece, Photograph) and piece.sha256 in drawings):
+                        sheet.add(piece)
         findings += sheet.findings(name)
     return sort_out(findings, allow, files_read=len(paths))
 
