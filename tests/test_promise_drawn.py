@@ -10,6 +10,7 @@ import csv
 import datetime as dt
 import hashlib
 import tempfile
+from collections import Counter
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
@@ -26,9 +27,12 @@ from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.private.register import Register
 from eaveline.public.records import PublicRelease, release_to_json
 from small_town import BOXES, CHECKS, NEST_SITES, SIGHTINGS, WATCHES, houses, write_town
+from swapping import swap_houses
 
 SEASONS = (2024, 2025, 2026)
 BEHAVIOURS = ("entering or leaving a nest", "visiting wall or eaves", "screaming party", "")
+REQUESTS = "asked_on,street,house,eaves_height_m,facing,offered_on,accepted,boxes\n"
+PLANNING = "reference,received,comments_due,street,house,proposal,work,outcome\n"
 Row = tuple[str, int, int, int]
 
 
@@ -65,7 +69,19 @@ def drawn_records(rng: np.random.Generator, standing: list[Row]) -> dict[str, st
     watch = (
         "20/6/2026,19:30,22:30,Albert Road,dry,Ann,2\n21/6/2025,19:30,22:30,Mill Lane,dry,Ann,0\n"
     )
+    asked, planned = [], []
+    for number in rng.choice(len(standing), size=25, replace=False):
+        street, house, *_ = standing[number]
+        asked.append(
+            f"1/2/2026,{street},{house},{rng.integers(3, 9)},{rng.choice(['N', 'E', ''])},"
+            f"3/2/2026,{rng.choice(['yes', 'no', ''])},{rng.integers(1, 4)}\n"
+        )
+        planned.append(
+            f"26/{number:05d}/FUL,1/9/2026,15/12/2026,{street},{house},Re-roofing,roof,\n"
+        )
     return {
+        "requests/a.csv": REQUESTS + "".join(asked),
+        "planning/a.csv": PLANNING + "".join(planned[::2]),
         "nest_sites/a.csv": NEST_SITES + "".join(nests),
         "boxes/a.csv": BOXES + "".join(boxes),
         "checks/a.csv": CHECKS + "".join(checks),
@@ -214,6 +230,42 @@ def test_the_whole_site_stays_the_same_downloads_and_maps_included(
     assert pairs >= 2
     assert {"data/release.json", "data/colony.gpkg", "data/darwin-core.zip"} <= set(before)
     assert built(drawn, register, tmp_path / "after") == before
+
+
+def test_requests_and_planning_are_swapped_in_the_files(tmp_path: Path) -> None:
+    """Who asked for boxes, and whose roof is to be mended, never reaches the register.
+
+    So they are exchanged in the group's files, for every pair of a region, and the whole flow
+    runs, papers and audit too. (`test_side_channels` swaps nests along with them.)
+    """
+    plain = drawn_town(tmp_path / "plain", 17)
+    folder = tmp_path / "swapped"
+    drawn_town(folder, 17)
+    book = plain.town.addresses
+    assert book is not None
+    own = book.buildings
+    building = plain.town.assign_building(
+        own["easting"].to_numpy(), own["northing"].to_numpy(), np.zeros(len(own))
+    )
+    address = {
+        number: (str(street), str(house))
+        for number, street, house in zip(
+            building.tolist(), own["street"], own["house"], strict=True
+        )
+    }
+    moved: Counter[str] = Counter()
+    for mates in swappable(plain):
+        for first, second in zip(mates[::2], mates[1::2], strict=False):
+            for kind in ("requests", "planning"):
+                moved[kind] += swap_houses(folder, address[first], address[second], kinds=[kind])
+    assert min(moved[kind] for kind in ("requests", "planning")) > 5
+    for town in (plain.folder, folder):
+        pipeline.build_town(town, today=dt.date(2026, 11, 25))
+    assert digests(folder / "site") == digests(plain.folder / "site")
+    doorsteps = [
+        (town / "private/doorstep-list.csv").read_bytes() for town in (plain.folder, folder)
+    ]
+    assert doorsteps[0] != doorsteps[1]
 
 
 def test_boxes_with_birds_are_among_what_is_swapped(tmp_path: Path) -> None:

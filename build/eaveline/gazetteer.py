@@ -27,6 +27,13 @@ from eaveline.protect.frozen import read_release, regions_for_build
 from eaveline.protect.partition import cells_within, count_premises
 from eaveline.protect.premises import Premises, assign_building
 from eaveline.protect.premises_files import load_premises, looks_partial
+from eaveline.protect.recorded import (
+    RECORDED_FILE,
+    load_recorded,
+    recorded_buildings,
+    save_recorded,
+    with_gone,
+)
 from eaveline.protect.regions import MapRule, Regions, no_regions
 from eaveline.public.basemap import BaseMap, load_basemap
 
@@ -51,7 +58,10 @@ class Gazetteer:
     addresses
         Streets and houses, if the group has a list.
     premises
-        Distinct buildings, or None where no list was given: then there is no map.
+        Distinct buildings, or None where no list was given: then there is no map. Buildings
+        of earlier records that have left the lists are among them.
+    known_addresses
+        The list, with the addresses of those.
     regions
         The frozen regions; none where there is no map.
     districts
@@ -69,6 +79,7 @@ class Gazetteer:
     basemap: BaseMap
     addresses: AddressBook | None
     premises: Premises | None
+    known_addresses: AddressBook | None
     regions: Regions
     districts: Districts
     frame: TownFrame
@@ -96,7 +107,7 @@ class Gazetteer:
         count = len(self.regions.ids)
         if self.premises is None:
             return np.zeros(count, dtype=np.int64)
-        places = self.premises.buildings
+        places = self.premises.standing
         region = self.regions.region_of(places["easting"], places["northing"])
         return np.bincount(region[region >= 0], minlength=count).astype(np.int64)
 
@@ -106,7 +117,7 @@ class Gazetteer:
             places,
             town=self.frame,
             streets=self.streets,
-            addresses=self.addresses,
+            addresses=self.known_addresses,
             lines=self._lines,
             slugs=self._slugs,
         )
@@ -132,6 +143,11 @@ class Gazetteer:
             places["easting"], places["northing"], places["uncertainty_m"], self.premises
         )
         return (found,) if found is not None else ()
+
+    def remember(self, folder: Path, register: Register) -> None:
+        """Note which buildings have records, lest one be lost with its line in a list."""
+        rows = recorded_buildings(register, self.premises, self.known_addresses)
+        save_recorded(folder / RECORDED_FILE, rows)
 
     def find_street(self, text: str) -> str | None:
         """Return the slug of the street that a text names for certain, or None."""
@@ -198,11 +214,17 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         published_before=published_before,
         regions=regions,
     )
+    known_addresses = addresses
+    if premises is not None:
+        premises, known_addresses = with_gone(
+            premises, addresses, load_recorded(folder / RECORDED_FILE)
+        )
     public, unknown = _public_buildings(config, addresses, premises)
     return Gazetteer(
         basemap=basemap,
         addresses=addresses,
         premises=premises,
+        known_addresses=known_addresses,
         regions=regions,
         districts=districts,
         frame=TownFrame(crs=config.crs, bounds=bounds),

@@ -15,6 +15,7 @@ from eaveline.private.register import Register
 from eaveline.protect.box_use import box_use
 from eaveline.protect.consent import Listing
 from eaveline.protect.gate import Gate
+from eaveline.protect.lots import lot_size
 from eaveline.protect.regions import MapRule, Regions
 from eaveline.public.records import BoxUse, Cell
 
@@ -31,7 +32,9 @@ class _Settings:
     privacy = _Privacy()
 
 
-def gate_with(parts: list[tuple[int, int]], *, outside: int = 0) -> Gate:
+def gate_with(
+    parts: list[tuple[int, int]], *, outside: int = 0, days: list[str] | None = None
+) -> Gate:
     """Return a town of one region a district, each with so many checked and used buildings."""
     rows = [
         (district, number < used)
@@ -56,6 +59,7 @@ def gate_with(parts: list[tuple[int, int]], *, outside: int = 0) -> Gate:
         {
             "title": boxes["title"],
             "season": 2026,
+            "date": pd.to_datetime(days if days is not None else ["2026-07-01"] * count),
             "seen": ["swift" if used else "empty" for _, used in rows],
         }
     )
@@ -103,24 +107,51 @@ def test_a_district_with_too_few_is_in_no_figure() -> None:
 
 
 def test_a_town_of_one_district_has_its_figure_for_the_whole() -> None:
+    """What is outside the map is left out: a second district would tell of it by subtraction."""
     use = use_of([(30, 4)], outside=2)
     assert use is not None
-    assert (use.buildings_checked, use.used_at_least, use.districts) == (32, 6, {})
+    assert (use.buildings_checked, use.used_at_least, use.districts) == (30, 4, {})
 
 
 def test_too_few_everywhere_even_if_enough_together() -> None:
-    assert use_of([(9, 5), (8, 0)]) is None
+    assert use_of([(9, 5), (12, 0)]) is None
 
 
-def test_a_joined_district_says_one_at_most() -> None:
-    """Its parts were published: with none in one of them, all are the other's."""
-    apart = use_of([(12, 6), (12, 0)])
+def test_a_joined_district_says_nothing() -> None:
+    """D02 had too few to be told of; joined, its two would be the sum less what D01 was before."""
+    gate = gate_with([(20, 0), (2, 1), (30, 4)])
+    apart = box_use(gate, 2026)
     assert apart is not None
-    assert rows(apart) == {"D01": (12, 3), "D02": (12, 0)}
-    gate = gate_with([(12, 6), (12, 0), (30, 4)])
-    together = box_use(replace(gate, districts=("D51", "D51", "D03")), 2026)
+    assert rows(apart) == {"D01": (20, 0), "D03": (30, 4)}
+    together = box_use(replace(gate, districts=("D502", "D502", "D03")), 2026)
     assert together is not None
-    assert rows(together) == {"D03": (30, 4), "D51": (24, 1)}
+    assert rows(together) == {"D03": (30, 4)}
+    assert (together.buildings_checked, together.used_at_least) == (30, 4)
+
+
+def test_a_ladder_seen_between_two_releases_tells_nothing() -> None:
+    """The count stays as it is until thirteen more buildings have been looked into."""
+
+    def told(many: int) -> tuple[int, int]:
+        days = [f"2026-06-{1 + n:02d}" for n in range(many)]
+        use = box_use(gate_with([(many, many)], days=days), 2026)
+        return (0, 0) if use is None else (use.buildings_checked, use.used_at_least)
+
+    assert [told(many) for many in (12, 13, 14, 25, 26)] == [
+        (0, 0), (13, 4), (13, 4), (13, 4), (26, 8),
+    ]  # fmt: skip
+
+
+def test_what_a_second_look_finds_waits_with_the_next_lot() -> None:
+    """Week by week one more building is looked into; in week 20 a ladder stands at the first."""
+    gate = gate_with([(20, 0)], days=[f"2026-06-{1 + n:02d}" for n in range(20)])
+    checks = gate.register.checks
+    again = checks.iloc[:1].assign(date=pd.Timestamp(2026, 6, 25), seen="swift")
+    later = replace(gate, register=replace(gate.register, checks=pd.concat([checks, again])))
+    assert box_use(later, 2026) == box_use(gate, 2026)
+    early = again.assign(date=pd.Timestamp(2026, 6, 12))
+    sooner = replace(gate, register=replace(gate.register, checks=pd.concat([checks, early])))
+    assert box_use(sooner, 2026) != box_use(gate, 2026)
 
 
 @given(
@@ -135,7 +166,7 @@ def test_every_part_keeps_k_candidates(parts: list[tuple[int, int]]) -> None:
     """Of n checked buildings with at least c in use, any n - c + 1 hold one: never under k."""
     use = use_of(parts)
     if use is None:
-        assert all(checked < K for checked, _ in parts)
+        assert all(checked < lot_size(K) for checked, _ in parts)
         return
     shown = list(rows(use).values()) or [(use.buildings_checked, use.used_at_least)]
     for checked, used in shown:

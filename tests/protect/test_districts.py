@@ -76,13 +76,32 @@ def test_a_region_joined_over_a_border_joins_its_districts() -> None:
         RULE,
     )
     districts = update_districts(frozen, after)
-    assert districts == ("D51",) * 15 + ("D03",) * 8 + ("D04",) * 8
+    assert districts == ("D502",) * 15 + ("D03",) * 8 + ("D04",) * 8
 
 
-def test_new_squares_go_to_the_nearest_district() -> None:
+def test_new_squares_are_a_district_of_their_own() -> None:
+    """Two boxes there, added to a published district, would be its count less the old one."""
     before = grid(16, 1)
-    after = grid(18, 1)
-    assert update_districts(by_cell(before, make_districts(before)), after)[-3:] == ("D02",) * 3
+    frozen = by_cell(before, make_districts(before))
+    once = update_districts(frozen, grid(18, 1))
+    assert once == ("D01",) * 8 + ("D02",) * 8 + ("D03",) * 2
+    twice = update_districts(by_cell(grid(18, 1), once), grid(19, 1))
+    assert twice == (*once, "D04")
+
+
+def test_a_number_is_not_used_again() -> None:
+    """D01 and D02 are joined; what is added later is neither."""
+    before = grid(16, 1)
+    cells = list(before.cells)
+    across = Regions(
+        (*before.ids[:7], "R900", *before.ids[9:]),
+        (*cells[:7], (*cells[7], *cells[8]), *cells[9:]),
+        np.full(15, 1000, dtype=np.int64),
+        RULE,
+    )
+    frozen = by_cell(across, update_districts(by_cell(before, make_districts(before)), across))
+    assert set(frozen.values()) == {"D502"}
+    assert update_districts(frozen, grid(17, 1))[-1] == "D03"
 
 
 def test_the_file_is_kept_and_an_edited_one_is_refused(tmp_path: Path) -> None:

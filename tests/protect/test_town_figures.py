@@ -101,6 +101,19 @@ def test_how_soon_boxes_are_used(release: PublicRelease) -> None:
     assert (wait.seasons, wait.buildings, wait.used_at_least) == (3, 28, 3)
 
 
+def test_one_building_that_joins_the_old_ones_waits_for_a_lot(town: Town) -> None:
+    """Its three seasons are over this year: the figure less last year's would be about it alone."""
+    boxes = town.register.boxes
+    late = boxes["title"] == "o3"
+    fixed = boxes["fixed_on"].mask(late, pd.Timestamp(2024, 3, 1))
+    checks = town.register.checks
+    checks = checks[(checks["title"] != "o3") | (checks["season"] >= 2024)]
+    register = replace(town.register, boxes=boxes.assign(fixed_on=fixed), checks=checks)
+    wait = town.release(register).town_figures.box_wait
+    assert wait is not None
+    assert wait.buildings == 27  # of 28 whose boxes have hung for three seasons
+
+
 def test_calls_are_published_as_a_verdict(release: PublicRelease) -> None:
     assert release.town_figures.box_calls == BoxCalls(
         verdict=CallsVerdict.NO_CLEAR_DIFFERENCE, buildings_with=14, buildings_without=28

@@ -60,16 +60,24 @@ def towns_that_change(draw: st.DrawFn) -> tuple[Counts, Counts]:
     return before, after
 
 
+def taken_in(before: Counts, after: Counts) -> set[tuple[int, int]]:
+    """Return the new cells, if they hold the minimum between them; else they stay out."""
+    new = set(after) - set(before)
+    return new if sum(after[cell] for cell in new) >= RULE.minimum_premises else set()
+
+
 @given(towns_that_change())
 def test_regions_are_only_joined_whole(towns: tuple[Counts, Counts]) -> None:
     before, after = towns
     old, new = first(before), updated(first(before), after)
-    new_cells = set(after) - set(before)
+    new_cells = taken_in(before, after)
     for cells, (_, premises) in shapes(new).items():
         inside = {shape: count for shape, (_, count) in shapes(old).items() if shape <= cells}
         taken = {cell for shape in inside for cell in shape}
-        assert {(c.i, c.j) for c in cells - taken} <= new_cells
-        assert premises == sum(inside.values()) + sum(after[c.i, c.j] for c in cells - taken)
+        added = {(c.i, c.j) for c in cells - taken}
+        assert added <= new_cells
+        assert not added or not taken  # no published region grows by a part of less than k
+        assert premises == sum(inside.values()) + sum(after[cell] for cell in added)
 
 
 @given(towns_that_change())
@@ -79,7 +87,7 @@ def test_every_cell_is_assigned_once_and_every_region_holds_the_minimum_today(
     before, after = towns
     new = updated(first(before), after)
     cells = [(c.i, c.j) for own in new.cells for c in own]
-    assert sorted(cells) == sorted(after)
+    assert sorted(cells) == sorted({*before, *taken_in(before, after)})
     assert min(held_today(new, after)) >= RULE.minimum_premises
 
 
@@ -108,7 +116,8 @@ def test_a_second_update_changes_nothing(towns: tuple[Counts, Counts]) -> None:
         once, premises_table(after), cell_array(after), rule=RULE, accept_loss=True
     )
     assert again == once
-    assert not notes
+    left_out = set(after) - set(before) - taken_in(before, after)
+    assert [note.code for note in notes] == ["boundary-too-thin"] * bool(left_out)
 
 
 @given(towns_of_cells(), st.data())
@@ -168,6 +177,22 @@ def test_an_estate_in_a_widened_boundary_has_regions_of_its_own() -> None:
         frozenset({Cell(5, 5)}): ("R002", 30),
         frozenset({Cell(6, 5), Cell(6, 6)}): ("R003", 16),
     }
+
+
+def test_three_houses_in_a_widened_boundary_stay_out_until_they_are_ten() -> None:
+    """A square that grew by three houses and went from none to some would point at the three."""
+    counts = {(0, 0): 40}
+    for standing, taken in ((3, False), (9, False), (10, True)):
+        wider = counts | {(1, 0): standing, (2, 0): 0}
+        regions, notes = update_regions(
+            first(counts), premises_table(wider), cell_array(wider), rule=RULE
+        )
+        assert shapes(regions)[frozenset({Cell(0, 0)})] == ("R001", 40)
+        assert [note.code for note in notes] == [
+            "regions-widened" if taken else "boundary-too-thin"
+        ]
+        added = {frozenset({Cell(1, 0), Cell(2, 0)}): ("R002", 10)} if taken else {}
+        assert shapes(regions) == {frozenset({Cell(0, 0)}): ("R001", 40)} | added
 
 
 @pytest.mark.parametrize(

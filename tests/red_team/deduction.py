@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
+from itertools import product
 from typing import TypeVar
 
 import numpy as np
@@ -128,3 +129,41 @@ def smallest_set(
         integrality=np.ones(width, dtype=np.int64),
     )
     return round(answer.fun) if answer.success else int(size.sum()) + 1
+
+
+def fewest_sure(sizes: Mapping[G, int], sums: Iterable[Sum], *, below: int) -> int:
+    """Return how few houses, of any groups, must hold a nest in any town that fits all statements.
+
+    Houses of one group are alike in every statement, so a set is as good as its number in each.
+
+    Returns
+    -------
+    int
+        `below` if no set of fewer is sure.
+    """
+    names = list(sizes)
+    statements = list(sums)
+    rows = np.array(
+        [[float(name in each.groups) for name in names] for each in statements]
+    ).reshape(len(statements), len(names))
+    constraints = LinearConstraint(
+        rows, [each.low for each in statements], [each.high for each in statements]
+    )
+
+    def may_be_empty(chosen: tuple[int, ...]) -> bool:
+        room = np.array([sizes[name] for name in names], dtype=float) - chosen
+        answer = milp(
+            np.zeros(len(names)),
+            constraints=constraints,
+            bounds=Bounds(np.zeros(len(names)), room),
+            integrality=np.ones(len(names), dtype=np.int64),
+        )
+        return bool(answer.success)
+
+    assert may_be_empty((0,) * len(names)), "no town at all fits what was published"
+    reach = [range(min(sizes[name], below - 1) + 1) for name in names]
+    for size in range(1, below):
+        for chosen in product(*reach):
+            if sum(chosen) == size and not may_be_empty(chosen):
+                return size
+    return below

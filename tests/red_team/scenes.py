@@ -93,7 +93,8 @@ def scene(
 def release_of(folder: Path) -> dict[str, Any]:
     """Release a town, as data/release.json holds it, and leave it where a site would have it.
 
-    A later release of the same folder takes its regions from there.
+    A later release of the same folder takes its regions from there, and the buildings that
+    records were about from what a build remembers.
     """
     config = load_config(folder)
     town = load_gazetteer(folder, config)
@@ -104,5 +105,6 @@ def release_of(folder: Path) -> dict[str, Any]:
     data = folder / "site" / "data"
     data.mkdir(parents=True, exist_ok=True)
     (data / "release.json").write_text(text, encoding="utf-8")
+    town.remember(folder, register)
     found: dict[str, Any] = json.loads(text)
     return found

@@ -194,6 +194,22 @@ def test_an_address_added_where_a_nest_is(tmp_path: Path) -> None:
     assert after.fewest() >= K
 
 
+def test_a_house_that_came_down_takes_no_nest_with_it(tmp_path: Path) -> None:
+    """Everyone saw it go. What leaves the map in the same week would be its old nest."""
+    neighbour = replace(CORNER, number="203", north=CORNER.north + 8)
+    rows = [nest(CORNER, season=2025), nest(MILL, season=2025), nest(neighbour, season=2024)]
+    before = scene(tmp_path, rows, houses=[neighbour]).stranger
+    standing = [house for house in before.houses if house.number != CORNER.number]
+    # A plain map counts the nests of listed houses: there is one fewer, and one house fewer.
+    nests, gone = {CORNER, neighbour}, set(before.houses) - set(standing)
+    assert len(nests) - len(nests & set(standing)) == len(gone) == 1
+    after = scene(tmp_path, rows, only=standing).stranger
+    assert after.release == before.release
+    # Taken off the records as well, it is gone: that is the group's own doing.
+    cleared = scene(tmp_path, rows[1:], only=standing).stranger
+    assert cleared.release != before.release
+
+
 def test_a_watch_along_one_street(tmp_path: Path) -> None:
     """Only one street was watched and a nest found: which house does not show."""
     watched = {"watches/a.csv": WATCHES + "20/6/2026,19:30,22:30,Mill Lane,dry,Ann Poole,0\n"}

@@ -1,8 +1,9 @@
 """What is published of the use of boxes beside the season's: how soon, and with or without calls.
 
 Boxes can be seen from the street, so that each figure here is one row for the whole town, which
-it and what it leaves out must each have the minimum count of buildings; a count is capped like any
-other and given as the lower end of its band. The comparison of calls is published as a verdict.
+it and what it leaves out must each have the minimum count of buildings; buildings are counted lot
+by lot, those of the same first season together, and the sum is given as the lower end of its band.
+The comparison of calls is published as a verdict.
 """
 
 from __future__ import annotations
@@ -12,8 +13,9 @@ import numpy.typing as npt
 
 from eaveline.private.derive.box_seasons import BoxHistory, box_history
 from eaveline.private.derive.calls import FEWEST_BUILDINGS, compare_calls
-from eaveline.protect.bands import COUNT_BANDS, band, cap
+from eaveline.protect.bands import COUNT_BANDS, band
 from eaveline.protect.gate import Gate, region_of
+from eaveline.protect.lots import count_lots, lots_of
 from eaveline.protect.nest_counts import Nests
 from eaveline.public.records import BoxCalls, BoxWait, CallsVerdict
 
@@ -33,15 +35,20 @@ def box_wait(gate: Gate) -> BoxWait | None:
     by_building = rows[age <= WAIT_SEASONS].groupby("cluster")[["looked", "used"]].any()
     newest = max(gate.register.seasons)
     looked = by_building["looked"] | by_building["used"]
-    old = newest - first.reindex(by_building.index) + 1 >= WAIT_SEASONS
-    followed = int((looked & old).sum())
-    if followed < gate.minimum or int((looked & ~old).sum()) < gate.minimum:
+    start = first.reindex(by_building.index)
+    old = newest - start + 1 >= WAIT_SEASONS
+    followed = by_building[looked & old]
+    if int((looked & ~old).sum()) < gate.minimum:
         return None
-    used = int((by_building["used"] & old).sum())
-    capped = int(cap([used], [followed], minimum_premises=gate.minimum)[0])
-    ends = band(capped, COUNT_BANDS)
+    lots = lots_of(start[followed.index], minimum_premises=gate.minimum)
+    found = count_lots(lots, followed["used"].to_numpy(dtype=bool), minimum_premises=gate.minimum)
+    if found is None:
+        return None
+    ends = band(found.used_at_least, COUNT_BANDS)
     return BoxWait(
-        seasons=WAIT_SEASONS, buildings=followed, used_at_least=ends[0] if ends is not None else 0
+        seasons=WAIT_SEASONS,
+        buildings=found.buildings,
+        used_at_least=ends[0] if ends is not None else 0,
     )
 
 

@@ -1,10 +1,11 @@
 """Counts the buildings whose boxes held swifts, by district, and for the town as their sum.
 
 Boxes can be seen from the street, so a count of those in use is published only of a district in
-which the minimum count of buildings were checked that season, and is top-coded. The town's figure
-is the sum of these and says nothing of other districts. So whatever is subtracted, within a
-release or between two, is a statement about one whole district or several. A town of one
-district has its figure for the whole.
+which enough buildings were checked that season, lot by lot (see `lots`), and is top-coded. The
+town's figure is the sum of these and says nothing of other districts. A district joined from
+published ones says nothing at all: where one of its parts had too few checked to be told of, that
+part would be the joined count less the other's. So whatever is subtracted, within a release or
+between two, is a statement about whole lots. A town of one district has its figure for the whole.
 """
 
 from __future__ import annotations
@@ -12,9 +13,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from eaveline.protect.bands import cap
 from eaveline.protect.districts import is_joined
 from eaveline.protect.gate import Gate, region_of
+from eaveline.protect.lots import NO_LOT, LotCount, count_lots, lots_of
 from eaveline.public.records import BoxUse, DistrictUse
 
 _WHOLE = "the town"
@@ -22,56 +23,72 @@ _WHOLE = "the town"
 
 def box_use(gate: Gate, season: int) -> BoxUse | None:
     """Return how many buildings with boxes held swifts, if enough were checked."""
-    parts = _checked_homes(gate, season).groupby("district")["used"].agg(["size", "sum"])
-    parts = parts[parts["size"] >= gate.minimum]
-    if parts.empty:
+    looks = _looks(gate, season)
+    seen_going_in = _seen_going_in(gate, season)
+    found: dict[str, LotCount] = {}
+    for name, inside in looks.groupby("district"):
+        count = _count(inside, seen_going_in, minimum=gate.minimum)
+        if count is not None and not is_joined(str(name)):
+            found[str(name)] = count
+    if not found:
         return None
-    # Who has an old release knows the parts of a joined district: see `release`.
-    joined = np.array([is_joined(str(name)) for name in parts.index])
-    premises = np.where(joined, gate.minimum, parts["size"])
-    capped = cap(parts["sum"].to_numpy(), premises, minimum_premises=gate.minimum).tolist()
-    shown = {
-        str(name): DistrictUse(buildings_checked=int(checked), used_at_least=count)
-        for name, checked, count in zip(parts.index, parts["size"], capped, strict=True)
-    }
-    shown.pop(_WHOLE, None)
     return BoxUse(
-        buildings_checked=int(parts["size"].sum()), used_at_least=sum(capped), districts=shown
+        buildings_checked=sum(count.buildings for count in found.values()),
+        used_at_least=sum(count.used_at_least for count in found.values()),
+        may_be_more=any(count.may_be_more for count in found.values()),
+        districts={
+            name: DistrictUse(buildings_checked=count.buildings, used_at_least=count.used_at_least)
+            for name, count in found.items()
+            if len(set(gate.districts)) > 1
+        },
     )
 
 
-def _checked_homes(gate: Gate, season: int) -> pd.DataFrame:
-    """Return district and used for each building with a box that was looked into."""
-    register = gate.register
-    boxes = register.boxes[~register.boxes["building"].isin(gate.listing.buildings)]
-    checks = register.checks
+def _count(looks: pd.DataFrame, seen_going_in: set[int], *, minimum: int) -> LotCount | None:
+    """Count one district's buildings; what was found after the last full lot waits for the next."""
+    first = looks.groupby("home")["date"].min()
+    lots = lots_of(first, minimum_premises=minimum)
+    last = first[lots != NO_LOT].max()
+    used = {*looks.loc[looks["swift"] & (looks["date"] <= last), "home"], *seen_going_in}
+    return count_lots(lots, first.index.isin(list(used)), minimum_premises=minimum)
+
+
+def _looks(gate: Gate, season: int) -> pd.DataFrame:
+    """Return home, district, date and swift for each look into a box that stood."""
+    boxes = _homes(gate)
+    checks = gate.register.checks
     looked = checks[(checks["season"] == season) & (checks["seen"] != "not checked")]
-    visits = register.box_visits
-    swifts = set(looked.loc[looked["seen"] == "swift", "title"]) | set(
-        visits.loc[visits["season"] == season, "title"]
-    )
-    # A box near no known building stands for one of its own.
+    # A table without rows may have lost the type of its titles.
+    looked = looked.assign(swift=looked["seen"] == "swift").astype({"title": object})
+    standing = boxes["removed_on"].isna() | (boxes["removed_on"].dt.year >= season)
+    stood = boxes.loc[standing.to_numpy(dtype=bool), ["title", "home"]].astype({"title": object})
+    looks = looked.merge(stood, on="title")
+    # A building has one district, that of its first box; a title may stand in two places.
+    return looks.assign(district=looks["home"].map(boxes.groupby("home")["district"].first()))
+
+
+def _seen_going_in(gate: Gate, season: int) -> set[int]:
+    """Return the homes at which swifts were seen going into a box."""
+    boxes, visits = _homes(gate), gate.register.box_visits
+    titles = set(visits.loc[visits["season"] == season, "title"])
+    return set(boxes.loc[boxes["title"].isin(titles), "home"])
+
+
+def _homes(gate: Gate) -> pd.DataFrame:
+    """Return the boxes that count with home and district; one near no building has its own."""
+    boxes = gate.register.boxes
+    boxes = boxes[~boxes["building"].isin(gate.listing.buildings)]
     home = boxes["building"].where(
         boxes["building"] >= 0, -2 - pd.Series(range(len(boxes)), index=boxes.index)
     )
-    standing = boxes["removed_on"].isna() | (boxes["removed_on"].dt.year >= season)
-    there = (boxes["title"].isin(set(looked["title"])) & standing).to_numpy()
-    table = pd.DataFrame(
-        {
-            "home": home.to_numpy(),
-            "district": _districts_of(gate, boxes),
-            "used": boxes["title"].isin(swifts).to_numpy(),
-        }
-    )[there]
-    table = table[table["district"].notna()]
-    homes: pd.DataFrame = table.groupby("home").agg(
-        district=("district", "first"), used=("used", "any")
-    )
-    return homes
+    return boxes.assign(home=home, district=np.array(_districts_of(gate, boxes), dtype=object))
 
 
 def _districts_of(gate: Gate, boxes: pd.DataFrame) -> list[str | None]:
-    """Return the district of each box; None outside all, which no figure is about."""
-    if len(set(gate.districts)) <= 1:
+    """Return the district of each box; None outside all, which no figure is about.
+
+    A town without a map is one district.
+    """
+    if not gate.districts:
         return [_WHOLE] * len(boxes)
     return [gate.districts[region] if region >= 0 else None for region in region_of(gate, boxes)]

@@ -26,8 +26,9 @@ DISTRICTS_FILE = "map/districts.csv"
 PREMISES_PER_MINIMUM = 750
 """A district has so many times the minimum count of premises, since boxes hang on few of them and
 a season's checks reach fewer (our choice, no source)."""
-_JOINED_FROM = 50
-"""D51 was D01 and has been joined with others."""
+_JOINED_FROM = 500
+"""D502 was D02 and has been joined with others, of lower numbers: the highest stays in use, so that
+a new district cannot take the number of one that is gone."""
 COLUMNS = ("district", "cell_i", "cell_j", "check")
 
 Districts = tuple[str, ...]
@@ -73,15 +74,14 @@ def _halved(
 def update_districts(frozen: Mapping[tuple[int, int], str], regions: Regions) -> Districts:
     """Return today's districts of regions: the frozen ones, joined where a region lies in two.
 
-    A region of new cells alone goes to the district of the nearest region. A joined
-    district has an id that says so: see `is_joined`.
+    Regions of new cells alone are a new district: added to a published one, their few
+    boxes would be its count less the one published before. A joined district has an id that
+    says so: see `is_joined`.
     """
     held = [
         sorted({frozen[c.i, c.j] for c in cells if (c.i, c.j) in frozen}) for cells in regions.cells
     ]
-    centres = np.array([np.mean(cells, axis=0) for cells in regions.cells])
-    known = [number for number, names in enumerate(held) if names]
-    if not known:
+    if not any(held):
         return make_districts(regions)
     leader = {name: name for names in held for name in names}
     grown: set[str] = set()
@@ -93,16 +93,14 @@ def update_districts(frozen: Mapping[tuple[int, int], str], regions: Regions) ->
 
     for names in held:
         for name in names[1:]:
-            first, second = sorted((lead(names[0]), lead(name)), key=_number)
+            first, second = sorted((lead(names[0]), lead(name)), key=_number, reverse=True)
             if first != second:
                 leader[second] = first
                 grown.add(first)
-    found = []
-    for number, names in enumerate(held):
-        away = np.hypot(*(centres[known] - centres[number]).T)
-        found.append(lead((names or held[known[int(away.argmin())]])[0]))
+    new = _name(max(map(_number, leader), default=0) + 1)
+    found = [lead(names[0]) if names else new for names in held]
     return tuple(
-        f"D{_JOINED_FROM + _number(name)}"
+        _name(_JOINED_FROM + _number(name))
         if any(lead(each) == name for each in grown) or is_joined(name)
         else name
         for name in found
@@ -112,6 +110,10 @@ def update_districts(frozen: Mapping[tuple[int, int], str], regions: Regions) ->
 def is_joined(name: str) -> bool:
     """Return whether a district was joined from several that had been published."""
     return name[1:].isdigit() and int(name[1:]) > _JOINED_FROM
+
+
+def _name(number: int) -> str:
+    return f"D{number:02d}"
 
 
 def _number(name: str) -> int:

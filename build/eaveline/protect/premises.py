@@ -39,6 +39,7 @@ from scipy.spatial import cKDTree
 
 from eaveline.private.places.houses import read_house
 from eaveline.private.places.street_names import street_key
+from eaveline.private.register import GONE
 from eaveline.protect.outlines import Outlines, far_apart, length_m, read_outlines
 
 Floats = npt.NDArray[np.float64]
@@ -66,14 +67,19 @@ class Premises:
     ----------
     buildings
         easting, northing (metres), households, source ("addresses", "points" or
-        "outlines"); in order of easting and northing. The row number is the building's id, made
-        from content alone.
+        "outlines"); in order of easting and northing, those that are `GONE` last. The
+        row number is the building's id, made from content alone.
     members
         easting, northing, building: every place that stands for a building, in the same order.
     """
 
     buildings: pd.DataFrame
     members: pd.DataFrame
+
+    @property
+    def standing(self) -> pd.DataFrame:
+        """The buildings that are in the lists."""
+        return self.buildings[self.buildings["source"] != GONE]
 
     def __repr__(self) -> str:
         """Show the number of buildings only."""

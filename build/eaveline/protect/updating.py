@@ -5,7 +5,9 @@ the difference of two overlapping regions may hold a single house. So the first 
 frozen, and from then on regions change only by joining whole:
 
 - premises lost until fewer than the minimum are left force a join with a neighbour;
-- the cells of a widened boundary become regions of their own or join one;
+- the cells of a widened boundary become regions of their own once they hold the minimum count
+  between them, and until then stay out: a region that grew by three houses and went from none to
+  some would point at the three;
 - an address added changes nothing that is published.
 
 A published premises count is the count when the region was made, summed when regions join.
@@ -24,7 +26,7 @@ import pandas as pd
 
 from eaveline.errors import InputError, Problem
 from eaveline.protect.joining import joined
-from eaveline.protect.partition import homes_for_empty, numbered, partition
+from eaveline.protect.partition import cell_table, numbered, partition
 from eaveline.protect.regions import (
     JOINED_FROM,
     Integers,
@@ -94,9 +96,9 @@ def update_regions(
     premises
         Today's cell_i, cell_j, premises.
     boundary_cells
-        Today's cells inside the boundary, shape (n, 2). Cells new to the regions are taken
-        in; premises beyond boundary and regions are not, for a square that appears
-        because of one address would point at it.
+        Today's cells inside the boundary, shape (n, 2). Cells new to the regions become
+        regions of their own, if they hold enough premises; premises beyond boundary and regions
+        are not taken in, for a square that appears because of one address would point at it.
     rule
         What town.toml and the map ask for now.
     accept_loss
@@ -121,21 +123,36 @@ def update_regions(
     _refuse_vanished(frozen, int(count[in_region >= 0].sum()), accept_loss=accept_loss)
 
     own, own_region = frozen.every_cell
-    widened = boundary_cells.reshape(-1, 2)
-    widened = np.unique(widened[frozen.region_of_cells(widened) < 0], axis=0)
-    outside = (in_region < 0) & ~np.isin(cell_keys(cells), cell_keys(widened))
-    every = np.concatenate([own, widened])
+    group = _joined_groups(own, _counts_for(own, cells, count), own_region, rule=rule)
+    added = boundary_cells.reshape(-1, 2)
+    added = np.unique(added[frozen.region_of_cells(added) < 0], axis=0)
+    outside = in_region < 0
+    new = _new_regions(added, cells[outside], count[outside], rule=rule)
+    taken, new_region = new.every_cell
+    every = np.concatenate([own, taken])
     order = np.argsort(cell_keys(every))
-    start = np.concatenate([own_region, len(frozen.ids) + np.arange(len(widened), dtype=np.int64)])[
-        order
-    ]
-    every = every[order]
-    today = _counts_for(every, cells, count)
-    group = _joined_groups(every, today, start, old=len(frozen.ids), rule=rule)
-    regions, notes = _renamed(frozen, every, today, start, group)
-    if outside.any():
-        notes = (*notes, _outside_note(int(count[outside].sum())))
-    return regions, notes
+    regions, changes = _renamed(
+        frozen,
+        every[order],
+        _counts_for(every[order], cells, count),
+        np.concatenate([own_region, len(frozen.ids) + new_region])[order],
+        np.concatenate([group, group.max() + 1 + new_region])[order],
+    )
+    thin = bool(len(added)) and not len(taken)
+    left = outside & (new.region_of_cells(cells) < 0)
+    if thin:
+        left &= ~np.isin(cell_keys(cells), cell_keys(added))
+    return regions, (
+        *changes,
+        *((_thin_note(len(added)),) if thin else ()),
+        *((_outside_note(int(count[left].sum())),) if left.any() else ()),
+    )
+
+
+def _new_regions(added: Integers, cells: Integers, count: Integers, *, rule: MapRule) -> Regions:
+    """Divide the cells of a widened boundary among themselves; none if too few live there."""
+    inside = np.isin(cell_keys(cells), cell_keys(added))
+    return first_regions(cell_table(cells[inside], count[inside]), added, rule=rule)
 
 
 def _counts_for(every: Integers, cells: Integers, count: Integers) -> Integers:
@@ -148,29 +165,23 @@ def _counts_for(every: Integers, cells: Integers, count: Integers) -> Integers:
     return today
 
 
-def _joined_groups(
-    every: Integers, today: Integers, start: Integers, *, old: int, rule: MapRule
-) -> Integers:
-    """Return each cell's group after joining; `start` numbers old regions first, then new cells.
+def _joined_groups(every: Integers, today: Integers, start: Integers, *, rule: MapRule) -> Integers:
+    """Return each cell's group after joining regions that hold too few.
 
-    Only cells with premises measure how wide a join is. A frozen region that has lost all
-    of them is measured by its cells; an empty new cell goes to a region at the end.
+    Only cells with premises measure how wide a join is; a region that has lost all of them is
+    measured by its cells.
     """
     lost_all = np.ones(start.max() + 1, dtype=bool)
     lost_all[start[today > 0]] = False
-    taking_part = (today > 0) | (lost_all[start] & (start < old))
-    joined_part = joined(
+    taking_part = (today > 0) | lost_all[start]
+    group = np.full(start.max() + 1, -1, dtype=np.int64)
+    group[start[taking_part]] = joined(
         every[taking_part],
         today[taking_part],
         start[taking_part],
         minimum_premises=rule.minimum_premises,
     )
-    new_group = np.full(start.max() + 1, -1, dtype=np.int64)
-    new_group[start[taking_part]] = joined_part
-    group = new_group[start]
-    empty_new = group < 0
-    group[empty_new] = homes_for_empty(every[empty_new], every[taking_part], joined_part)
-    return group
+    return group[start]
 
 
 def _renamed(
@@ -184,25 +195,18 @@ def _renamed(
     old_in_group = pd.DataFrame({"group": group[is_old], "old": start[is_old]}).drop_duplicates()
     of_old, old_region = (old_in_group[name].to_numpy() for name in ("group", "old"))
     old_count = np.bincount(of_old, minlength=groups)
-    new_cells = np.bincount(group[~is_old], minlength=groups)
     published = np.bincount(
         of_old, weights=frozen.premises[old_region], minlength=groups
     ) + np.bincount(group[~is_old], weights=today[~is_old], minlength=groups)
-    unchanged = (old_count == 1) & (new_cells == 0)
 
     old_number = np.array([id_number(name) for name in frozen.ids], dtype=np.int64)
     number = np.zeros(groups, dtype=np.int64)
     number[of_old] = old_number[old_region]
     # Who has an old release knows the parts of a joined region, so its id tells that it is one.
-    joined_before = np.zeros(groups, dtype=bool)
-    joined_before[of_old[old_number[old_region] >= JOINED_FROM]] = True
-    for renamed, first in (
-        (~unchanged & ((old_count > 1) | joined_before), JOINED_FROM),
-        (~unchanged & (old_count <= 1) & ~joined_before, 1),
-    ):
+    for fresh, first in ((old_count > 1, JOINED_FROM), (old_count == 0, 1)):
         taken = old_number[(old_number >= JOINED_FROM) == (first == JOINED_FROM)]
         start_at = max(first, int(taken.max(initial=0)) + 1)
-        number[renamed] = start_at + np.arange(renamed.sum(), dtype=np.int64)
+        number[fresh] = start_at + np.arange(fresh.sum(), dtype=np.int64)
 
     by_number = np.argsort(number)
     place = np.empty(groups, dtype=np.int64)
@@ -280,13 +284,23 @@ def _change_notes(*, gone: int, into: int, widened: int) -> tuple[Problem, ...]:
             Problem(
                 code="regions-joined",
                 what=f"{gone} regions were joined into {into}, because fewer premises than the "
-                "minimum "
-                "were left in some or new squares needed neighbours.",
+                "minimum were left in some.",
                 next_step="Nothing is needed; they stay joined.",
                 file=REGIONS_FILE,
             )
         )
     return tuple(notes)
+
+
+def _thin_note(squares: int) -> Problem:
+    return Problem(
+        code="boundary-too-thin",
+        what=f"The boundary takes in {squares} new squares, with fewer premises than the minimum "
+        "between them. They stay out of the map; what is seen there counts for the town only.",
+        next_step="Nothing is needed. They are taken in once they hold enough, so widen the "
+        "boundary by a whole parish or estate at a time.",
+        file="map",
+    )
 
 
 def _outside_note(count: int) -> Problem:
