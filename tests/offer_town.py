@@ -10,7 +10,7 @@ import pandas as pd
 
 from eaveline.config import Offers
 from eaveline.private.offers.activity import WEIGHTS, as_of, distance_to, pull
-from eaveline.private.offers.candidates import scaffold_pairs
+from eaveline.private.offers.candidates import pairs_within
 from eaveline.private.offers.plans import (
     Plan,
     best_plan,
@@ -113,11 +113,12 @@ def play(seed: int, *, streets: int = 24, houses: int = 30) -> Outcome:
     truth = Uptake(mean, np.zeros((len(mean), len(mean))), 0, 0)
     offers = Offers(boxes=24, largest_lot=4)
     lots = lots_for(buildings, uptake=learn(rng, buildings, truth), offers=offers)
-    pairs = scaffold_pairs(buildings, reach_m=offers.scaffold_reach_m)
+    pairs = pairs_within(buildings, reach_m=offers.scaffold_reach_m)
+    nearby = pairs_within(buildings, reach_m=offers.near_m)
     limits = limits_for(offers)
     plans: list[Plan] = [
-        best_plan(lots, limits, neighbours=pairs),
-        *rival_plans(lots, limits, buildings, neighbours=pairs),
+        best_plan(lots, limits, neighbours=pairs, nearby=nearby),
+        *rival_plans(lots, limits, buildings, neighbours=pairs, nearby=nearby),
     ]
     # One luck for each wall and each box, the same whichever plan puts a box there.
     luck = rng.normal(0, WALL_LUCK_SD, len(buildings))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from eaveline.config import Offers
-from eaveline.private.offers.candidates import scaffold_pairs
+from eaveline.private.offers.candidates import pairs_within
 from eaveline.private.offers.plans import best_plan, limits_for, lots_for, rival_plans
 from eaveline.private.offers.uptake import fit_uptake
 from offer_town import make_buildings
@@ -38,10 +38,11 @@ def test_speed(benchmark: Any, offers: Offers) -> None:
     def plan() -> tuple[float, float, int]:
         begun = time.perf_counter()
         lots = lots_for(buildings, uptake=fit_uptake(), offers=offers)
-        pairs = scaffold_pairs(buildings, reach_m=offers.scaffold_reach_m)
+        pairs = pairs_within(buildings, reach_m=offers.scaffold_reach_m)
+        nearby = pairs_within(buildings, reach_m=offers.near_m)
         limits = limits_for(offers)
-        best = best_plan(lots, limits, neighbours=pairs)
-        rivals = rival_plans(lots, limits, buildings, neighbours=pairs)
+        best = best_plan(lots, limits, neighbours=pairs, nearby=nearby)
+        rivals = rival_plans(lots, limits, buildings, neighbours=pairs, nearby=nearby)
         took = time.perf_counter() - begun
         assert best.expected >= max(rival.expected for rival in rivals)
         return took, best.expected, best.doors

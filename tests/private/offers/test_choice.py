@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 import pandas as pd
 import pulp
 import pytest
 
-from eaveline.private.offers.choice import choose, thousandths
+from eaveline.private.offers.choice import choose
 from eaveline.private.offers.greedy import greedy
-from eaveline.private.offers.limits import Limits, Quota, shared_scaffolds
+from eaveline.private.offers.limits import Choice, Limits, Quota, shared_scaffolds
+from eaveline.private.offers.programme import thousandths
 
 INSTANCES = 200
+REACH_M = 30.0
+PLACE = ["easting", "northing"]
 
 # PuLP 3 brings the CBC solver along, PuLP 4 does not, so 3 is what the tests install.
 pytestmark = pytest.mark.filterwarnings("ignore:.*PuLP 4.0:DeprecationWarning")
@@ -27,9 +32,25 @@ def lots_of(values: list[float], sizes: list[int], **columns: object) -> pd.Data
         "cost": 0.0,
         "street": None,
         "new_area": False,
+        "asked": False,
         "promised": False,
+        "easting": 0.0,
+        "northing": 0.0,
     }
     return pd.DataFrame(given | columns)
+
+
+def near(table: pd.DataFrame, reach_m: float) -> np.ndarray:
+    """Return pairs of buildings within reach, by comparing every two."""
+    homes = table.drop_duplicates("building").set_index("building")
+    return np.array(
+        [
+            (one, other)
+            for one, other in combinations(homes.index.tolist(), 2)
+            if np.hypot(*(homes.loc[one, PLACE] - homes.loc[other, PLACE]).astype(float)) <= reach_m
+        ],
+        dtype=np.int64,
+    ).reshape(-1, 2)
 
 
 def random_instance(seed: int) -> tuple[pd.DataFrame, Limits, np.ndarray]:
@@ -46,8 +67,11 @@ def random_instance(seed: int) -> tuple[pd.DataFrame, Limits, np.ndarray]:
             "cost": 40.0 * size + 30,
             "street": f"street {house % 3}",
             "new_area": bool(house % 4 == 0),
+            "asked": bool(house % 5 == 2),
             "promised": False,
             "council": bool(house % 3 == 1),
+            "easting": 9.0 * house,
+            "northing": 14.0 * (house % 2),
         }
         for house in range(houses)
         for size in sizes
@@ -62,12 +86,15 @@ def random_instance(seed: int) -> tuple[pd.DataFrame, Limits, np.ndarray]:
         most_per_street=int(rng.integers(1, 4)),
         new_area_boxes=int(rng.integers(0, 5)),
         scaffold_pounds=120.0 if seed % 3 else 0.0,
+        most_houses_near=int(rng.integers(1, 3)) if seed % 4 else None,
         quotas=(Quota("council", at_least=int(rng.integers(0, 4)), at_most=8),),
     )
     return table, limits, pairs
 
 
-def referee(table: pd.DataFrame, limits: Limits, pairs: np.ndarray) -> int | None:
+def referee(
+    table: pd.DataFrame, limits: Limits, pairs: np.ndarray, *, reach_m: float = REACH_M
+) -> int | None:
     """Return the best total in thousandths, by PuLP and CBC, or None if nothing is allowed."""
     problem = pulp.LpProblem("offers", pulp.LpMaximize)
     take = {n: pulp.LpVariable(f"take_{n}", cat="Binary") for n in table.index}
@@ -101,6 +128,19 @@ def referee(table: pd.DataFrame, limits: Limits, pairs: np.ndarray) -> int | Non
             problem += pulp.lpSum(s for pair, s in share.items() if house in pair) <= total
         saved = limits.scaffold_pounds * pulp.lpSum(share.values())
         problem += spent - saved <= limits.budget_pounds
+    if limits.most_houses_near is not None:
+        for _, centre in table.drop_duplicates("building").iterrows():
+            inside = [
+                n
+                for n, row in table.iterrows()
+                if (row["easting"] - centre["easting"]) ** 2
+                + (row["northing"] - centre["northing"]) ** 2
+                <= reach_m**2
+                and not row["asked"]
+                and not row["promised"]
+            ]
+            held = pulp.lpSum(take[n] for n in inside)
+            problem += held <= limits.most_houses_near
     for n in table.index[table["promised"]]:
         problem += take[n] == 1
     status = problem.solve(pulp.PULP_CBC_CMD(msg=False, gapRel=0, gapAbs=0))
@@ -120,10 +160,11 @@ def test_equals_an_outside_referee_on_random_towns() -> None:
         best = referee(table, limits, pairs)
         if best is None:
             continue
-        found = choose(table, limits, neighbours=pairs)
+        nearby = near(table, REACH_M)
+        found = choose(table, limits, neighbours=pairs, nearby=nearby)
         assert found.relaxed == ()
         assert total(table, found.lots) == best, seed
-        rival = greedy(table, limits, neighbours=pairs)
+        rival = greedy(table, limits, neighbours=pairs, nearby=nearby)
         better_than_greedy += rival is None or total(table, rival.lots) < best
         settled += 1
     assert settled >= 150
@@ -191,6 +232,96 @@ def test_says_which_limit_gave_way() -> None:
 def test_setting_lots_aside_first_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("eaveline.private.offers.choice._PRUNE_ABOVE", 10**9)
     cases = [random_instance(seed) for seed in range(40, 80)]
-    plain = [choose(table, limits, neighbours=pairs) for table, limits, pairs in cases]
+
+    def plans() -> list[Choice]:
+        return [
+            choose(table, limits, neighbours=pairs, nearby=near(table, REACH_M))
+            for table, limits, pairs in cases
+        ]
+
+    plain = plans()
     monkeypatch.setattr("eaveline.private.offers.choice._PRUNE_ABOVE", 0)
-    assert [choose(table, limits, neighbours=pairs) for table, limits, pairs in cases] == plain
+    assert plans() == plain
+    monkeypatch.setattr("eaveline.private.offers.choice._ALL_PRICED", 0)
+    assert plans() == plain
+
+
+def test_houses_side_by_side_do_not_each_get_a_full_lot() -> None:
+    """The first three houses of a terrace beat the rest; only one of them gets its six boxes."""
+    table = lots_of(
+        [3.0, 3.0, 3.0, 1.2, 1.1],
+        [6, 6, 6, 6, 6],
+        easting=[0.0, 5.0, 10.0, 500.0, 900.0],
+    )
+    nearby = near(table, REACH_M)
+    limits = Limits(boxes=18, most_houses_near=1)
+    assert choose(table, Limits(boxes=18)).lots == (0, 1, 2)
+    assert choose(table, limits, nearby=nearby).lots == (0, 3, 4)
+    rival = greedy(table, limits, nearby=nearby)
+    assert rival is not None
+    assert rival.lots == (0, 3, 4)
+    # An owner who asked gets the boxes all the same, and they count for nobody else.
+    asked = table.assign(asked=[False, True, False, False, False])
+    assert choose(asked, limits, nearby=nearby).lots == (0, 1, 3)
+
+
+def test_the_circle_is_drawn_round_every_house() -> None:
+    """Houses at 0, 25 and 50 m: the outer two are no neighbours, but both lie near the middle."""
+    table = lots_of([2.0, 0.5, 2.0], [4, 4, 4], easting=[0.0, 25.0, 50.0])
+    limits = Limits(boxes=12, most_houses_near=1)
+    assert choose(table, limits, nearby=near(table, REACH_M)).lots == (0,)
+    assert choose(table, limits, nearby=near(table, 24.0)).lots == (0, 1, 2)
+
+
+def every_best_plan(table: pd.DataFrame, limits: Limits) -> list[tuple[int, ...]]:
+    """Return all plans of the greatest total, by trying every set of lots."""
+    values, sizes = thousandths(table["value"]), table["lot"].to_numpy()
+    homes = table["building"].to_numpy()
+    plans: dict[int, list[tuple[int, ...]]] = {}
+    for count in range(len(table) + 1):
+        for rows in combinations(range(len(table)), count):
+            chosen = list(rows)
+            if sizes[chosen].sum() <= limits.boxes and len(set(homes[chosen])) == count:
+                plans.setdefault(int(values[chosen].sum()), []).append(rows)
+    return plans[max(plans)]
+
+
+def first_of(plans: list[tuple[int, ...]]) -> tuple[int, ...]:
+    """Return the plan that has the earliest lot the others do not."""
+    return min(plans)
+
+
+def test_of_equal_plans_the_lexicographically_first_wins() -> None:
+    """Every set of lots is tried; many share the best total."""
+    rng = np.random.default_rng(11)
+    most_equals = 0
+    for _ in range(40):
+        count = int(rng.integers(6, 12))
+        sizes = rng.choice([2, 3, 4], count)
+        table = lots_of(
+            (0.25 * sizes).tolist(), sizes.tolist(), building=np.sort(rng.integers(0, 8, count))
+        )
+        limits = Limits(boxes=int(rng.integers(5, 12)))
+        plans = every_best_plan(table, limits)
+        most_equals = max(most_equals, len(plans))
+        assert choose(table, limits).lots == first_of(plans)
+    assert most_equals >= 20
+
+
+@pytest.mark.parametrize("prune_above", [0, 10**9])
+def test_the_order_of_rows_does_not_matter(
+    monkeypatch: pytest.MonkeyPatch, prune_above: int
+) -> None:
+    monkeypatch.setattr("eaveline.private.offers.choice._PRUNE_ABOVE", prune_above)
+    rng = np.random.default_rng(5)
+    for seed in range(200, 215):
+        table, limits, pairs = random_instance(seed)
+        table = table.assign(value=0.25 * table["lot"], turn=range(len(table)))
+        nearby = near(table, REACH_M)
+        plain = choose(table, limits, neighbours=pairs, nearby=nearby)
+        wanted = {tuple(row) for row in table.loc[list(plain.lots), ["building", "lot"]].to_numpy()}
+        for _ in range(3):
+            mixed = table.iloc[rng.permutation(len(table))].reset_index(drop=True)
+            found = choose(mixed, limits, neighbours=pairs[::-1], nearby=nearby[::-1])
+            chosen = mixed.loc[list(found.lots), ["building", "lot"]].to_numpy()
+            assert {tuple(row) for row in chosen} == wanted

@@ -7,10 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from scipy.special import expit
 
 from eaveline.private.offers.activity import as_of, pull
-from eaveline.private.offers.histories import FIRST_SEASONS, box_histories
-from eaveline.private.offers.uptake import Floats, Uptake, fit_uptake, terms_of, wall_weights
+from eaveline.private.offers.histories import FIRST_SEASONS, box_histories, box_looks
+from eaveline.private.offers.uptake import (
+    USUAL_PULL,
+    Floats,
+    Uptake,
+    fit_uptake,
+    terms_of,
+    wall_weights,
+)
 from eaveline.private.register import Register
 
 LEAST_BOXES = 30
@@ -30,7 +38,9 @@ class YearOfOffers:
     boxes
         Boxes fixed for that season that were looked at since.
     expected
-        How many of them the estimate of that time would have called used by now.
+        How many of them the estimate of that time would have called used by now: its chance
+        for a season, over the seasons that each box was looked at while unused. Counting
+        only those makes the sum fair to boxes whose looking ended with their first use.
     used
         How many were.
     """
@@ -63,10 +73,31 @@ class Calibration:
     yes_rate: float
 
 
-def learnt(
-    register: Register, evidence: pd.DataFrame, *, until: int | None = None
-) -> tuple[Uptake, pd.DataFrame]:
-    """Return the model moved by the group's boxes, and their histories with their terms.
+@dataclass(frozen=True, repr=False)
+class PastBoxes:
+    """What became of the group's boxes, and what was known of them beforehand.
+
+    Attributes
+    ----------
+    told
+        See `histories.box_histories`.
+    terms
+        The model's terms of each, as they were the season before its first.
+    looks
+        See `histories.box_looks`.
+    """
+
+    told: pd.DataFrame
+    terms: Floats
+    looks: pd.DataFrame
+
+    def __repr__(self) -> str:
+        """Show a count only."""
+        return f"<PastBoxes: {len(self.told)}>"
+
+
+def past_boxes(register: Register, evidence: pd.DataFrame) -> PastBoxes:
+    """Return the histories of the register's boxes.
 
     Parameters
     ----------
@@ -74,28 +105,38 @@ def learnt(
         Everything merged.
     evidence
         See `activity.swift_evidence`.
-    until
-        The last season that may be known; all if None.
     """
-    told = box_histories(register, until=until)
-    terms = history_terms(told, evidence)
-    model = fit_uptake(
-        terms, told["seasons"], told["used"], wall_weights(told["building"].to_numpy())
-    )
-    return model, told
+    told = box_histories(register)
+    return PastBoxes(told, history_terms(told, evidence), box_looks(register))
+
+
+def learnt(past: PastBoxes) -> Uptake:
+    """Return the published model moved by the group's boxes."""
+    return _fitted(past.terms, past.told)
+
+
+def _fitted(terms: Floats, told: pd.DataFrame) -> Uptake:
+    walls = wall_weights(told["building"].to_numpy())
+    return fit_uptake(terms, told["seasons"], told["used"], walls)
 
 
 def history_terms(told: pd.DataFrame, evidence: pd.DataFrame) -> Floats:
-    """Return the model's terms of boxes as they were the season before their first."""
-    near = np.zeros(len(told))
+    """Return the model's terms of boxes as they were the season before their first.
+
+    Before the group's first records nothing is known of any place, which is not to say that
+    no swifts were there: those boxes' pull is taken as usual.
+    """
+    near = np.full(len(told), USUAL_PULL)
     for season in np.unique(told["first"]):
         rows = (told["first"] == season).to_numpy()
-        near[rows] = pull(
-            told.loc[rows, "easting"],
-            told.loc[rows, "northing"],
-            as_of(evidence, int(season) - 1),
-            except_boxes_on=told.loc[rows, "building"],
-        )
+        known = as_of(evidence, int(season) - 1)
+        if len(known):
+            near[rows] = pull(
+                told.loc[rows, "easting"],
+                told.loc[rows, "northing"],
+                known,
+                except_boxes_on=told.loc[rows, "building"],
+            )
     return terms_of(
         near,
         told["company"].to_numpy(),
@@ -105,7 +146,7 @@ def history_terms(told: pd.DataFrame, evidence: pd.DataFrame) -> Floats:
     )
 
 
-def calibration(register: Register, evidence: pd.DataFrame, requests: pd.DataFrame) -> Calibration:
+def calibration(past: PastBoxes, requests: pd.DataFrame) -> Calibration:
     """Return what was expected of each season's boxes beside what happened.
 
     Each season's expectation uses only what was known before it, so it is what the tool
@@ -113,23 +154,16 @@ def calibration(register: Register, evidence: pd.DataFrame, requests: pd.DataFra
 
     Parameters
     ----------
-    register
-        Everything merged.
-    evidence
-        See `activity.swift_evidence`.
+    past
+        The group's boxes.
     requests
         The usable rows of requests/: offered_on, accepted.
     """
-    everything = box_histories(register)
-    terms = history_terms(everything, evidence)
-    expected = np.zeros(len(everything))
-    for season in np.unique(everything["first"]):
-        rows = (everything["first"] == season).to_numpy()
-        model, _ = learnt(register, evidence, until=int(season) - 1)
-        looked = everything.loc[rows, "seasons"].to_numpy(dtype=np.float64)
-        whole = model.chance(terms[rows])
-        expected[rows] = -np.expm1(np.log1p(-whole) * looked / FIRST_SEASONS)
+    everything = past.told
+    chance = _chance_at_the_time(past)
+    seasons = everything["seasons"].to_numpy(dtype=np.int64)
     used = everything["used"].to_numpy(dtype=bool)
+    expected = seasons * chance
     offered = requests[requests["offered_on"].notna()]
     season_of = _season_for(offered["offered_on"])
     years = []
@@ -149,9 +183,52 @@ def calibration(register: Register, evidence: pd.DataFrame, requests: pd.DataFra
     answered = offered["accepted"].dropna()
     yes_rate = (int((answered == "yes").sum()) + 1) / (len(answered) + 2)
     enough = len(used) >= LEAST_BOXES and 0 < used.sum() < len(used)
-    return Calibration(
-        tuple(years), calibration_slope(expected, used) if enough else None, yes_rate
-    )
+    slope = calibration_slope(*season_outcomes(chance, seasons, used)) if enough else None
+    return Calibration(tuple(years), slope, yes_rate)
+
+
+def _chance_at_the_time(past: PastBoxes) -> Floats:
+    """Return each box's chance for a season, as estimated from what was known before it."""
+    everything, terms, looks = past.told, past.terms, past.looks
+    row_of = pd.Series(np.arange(len(everything)), index=everything["box"])
+    row = row_of.reindex(looks["box"]).to_numpy(dtype=np.int64)
+    looked = looks["season"].to_numpy()
+    count = len(everything)
+    chance = np.zeros(count)
+    first = everything["first"].to_numpy()
+    for season in np.unique(first):
+        known = looked < season
+        seasons = np.bincount(row[known], minlength=count)
+        used = np.bincount(row[known], weights=looks["swift"][known], minlength=count) > 0
+        told = everything.assign(seasons=seasons, used=used)
+        model = _fitted(terms[seasons > 0], told[seasons > 0])
+        mine = first == season
+        chance[mine] = -np.expm1(np.log1p(-model.chance(terms[mine])) / FIRST_SEASONS)
+    return chance
+
+
+def season_outcomes(
+    chance: Floats, seasons: npt.NDArray[np.int64], used: npt.NDArray[np.bool_]
+) -> tuple[Floats, npt.NDArray[np.bool_]]:
+    """Return expectation and outcome of every season that a box was looked at while unused.
+
+    A box is looked at until its first use, so the number of its seasons tells of the outcome
+    itself: long-watched boxes are the unused ones. Judged over all its seasons at once, a
+    right estimate would seem too bold; season by season it does not (as in survival analysis
+    by discrete time).
+
+    Parameters
+    ----------
+    chance
+        For a season, shape (n,).
+    seasons
+        Looked at, up to the first use, shape (n,).
+    used
+        Whether the last of them was one of use, shape (n,).
+    """
+    outcome = np.zeros(int(seasons.sum()), dtype=bool)
+    outcome[np.cumsum(seasons) - 1] = used
+    return np.repeat(chance, seasons), outcome
 
 
 def _season_for(offered_on: pd.Series) -> pd.Series:
@@ -178,7 +255,7 @@ def calibration_slope(expected: Floats, used: npt.ArrayLike) -> float:
     outcome = np.asarray(used, dtype=np.float64)
     beta = np.array([0.0, 1.0])
     for _ in range(50):
-        fitted = 1.0 / (1.0 + np.exp(-design @ beta))
+        fitted = expit(design @ beta)  # does not overflow where outcomes are all alike
         bend = (design * (fitted * (1 - fitted))[:, None]).T @ design
         step = np.linalg.solve(bend + 1e-9 * np.eye(2), design.T @ (outcome - fitted))
         beta = beta + step

@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.offers.activity import LOST, as_of, distance_to, strongest
 from eaveline.private.places.street_names import street_key
-from eaveline.private.register import Register
+from eaveline.private.register import GONE, Register
 
 NEAR_M = 150.0
 """A building so near to known swifts needs no more watching before boxes are offered there."""
@@ -50,26 +50,25 @@ def owner_words(requests: pd.DataFrame, *, assign_building: AssignBuilding) -> p
     when = requests["offered_on"].fillna(requests["asked_on"])
     rows = requests.assign(building=assign_building(*place), when=when)
     rows = rows[rows["building"] >= 0].sort_values(["building", "when", "key"])
-    lines = []
-    for building, group in rows.groupby("building"):
-        promised = group[(group["promised"] == "yes").to_numpy()]
-        answers = group["accepted"].dropna()
-        lines.append(
-            {
-                "building": building,
-                "asked": bool(group["asked_on"].notna().any()),
-                "refused": bool(len(answers) and answers.iloc[-1] == "no"),
-                "promised": int(promised["boxes"].fillna(0).iloc[-1]) if len(promised) else 0,
-                **{name: _last(group[name]) for name in ("eaves_height_m", "facing", "tenure")},
-            }
-        )
-    columns = ["building", "asked", "refused", "promised", "eaves_height_m", "facing", "tenure"]
-    return pd.DataFrame(lines, columns=columns).set_index("building")
-
-
-def _last(column: pd.Series) -> object:
-    filled = column.dropna()
-    return filled.iloc[-1] if len(filled) else None
+    said = pd.DataFrame(
+        {
+            "building": rows["building"],
+            "asked": rows["asked_on"].notna(),
+            "accepted": rows["accepted"].astype(object),
+            # What a promising row leaves open is a promise of none.
+            "promised": rows["boxes"].fillna(0).where(rows["promised"] == "yes"),
+            **{name: rows[name].astype(object) for name in ("eaves_height_m", "facing", "tenure")},
+        }
+    ).groupby("building")
+    last = said.last()
+    return pd.DataFrame(
+        {
+            "asked": said["asked"].any(),
+            "refused": last["accepted"] == "no",
+            "promised": last["promised"].fillna(0).astype(np.int64),
+            **{name: last[name] for name in ("eaves_height_m", "facing", "tenure")},
+        }
+    )
 
 
 def doors(premises: pd.DataFrame, addresses: pd.DataFrame | None) -> pd.DataFrame:
@@ -158,7 +157,8 @@ def candidates(
     joined = table.join(owners, how="left")
     return joined.assign(
         asked=joined["asked"].eq(other=True),
-        refused=joined["refused"].eq(other=True),
+        # Nobody can be asked at a building that is gone.
+        refused=joined["refused"].eq(other=True) | (premises["source"] == GONE).to_numpy(),
         promised=joined["promised"].fillna(0).astype(np.int64),
         eaves_height_m=joined["eaves_height_m"].astype(np.float64),
     )
@@ -209,8 +209,8 @@ def may_be_offered(buildings: pd.DataFrame, *, watch_first: frozenset[str]) -> p
     ) & (buildings["promised"].gt(0) | buildings["house"].notna())
 
 
-def scaffold_pairs(buildings: pd.DataFrame, *, reach_m: float) -> Ints:
-    """Return pairs of buildings so near that one scaffold serves both, shape (n, 2)."""
+def pairs_within(buildings: pd.DataFrame, *, reach_m: float) -> Ints:
+    """Return pairs of buildings no farther apart than a reach, shape (n, 2)."""
     places = buildings[["easting", "northing"]].to_numpy(dtype=np.float64)
     if len(places) < 2:  # noqa: PLR2004 - a pair
         return np.empty((0, 2), dtype=np.int64)

@@ -9,7 +9,15 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.offers.limits import NO_PAIRS, Choice, Ints, Limits, Quota, priced
+from eaveline.private.offers.limits import (
+    NO_PAIRS,
+    Choice,
+    Ints,
+    Limits,
+    Quota,
+    exempt,
+    priced,
+)
 
 
 def greedy(
@@ -17,13 +25,14 @@ def greedy(
     limits: Limits,
     *,
     neighbours: Ints | None = None,
+    nearby: Ints | None = None,
     order: Callable[[pd.DataFrame], npt.ArrayLike] | None = None,
 ) -> Choice | None:
     """Return the plan that takes one lot after another while the limits allow.
 
     Parameters
     ----------
-    lots, limits, neighbours
+    lots, limits, neighbours, nearby
         See `choose`.
     order
         Gives each lot's rank, the smallest taken first; by default the most value for a box.
@@ -37,7 +46,7 @@ def greedy(
     pairs = NO_PAIRS if neighbours is None else neighbours
     rank = -table["value"] / table["lot"] if order is None else order(table)
     turns = np.argsort(np.asarray(rank, dtype=np.float64), kind="stable")
-    taken = _Taken(table, limits, pairs)
+    taken = _Taken(table, limits, pairs, NO_PAIRS if nearby is None else nearby)
     for lot in np.flatnonzero(table["promised"].to_numpy(dtype=bool)):
         if not taken.take(int(lot)):
             return None
@@ -75,7 +84,7 @@ def _helps(taken: _Taken, quota: Quota, about: npt.NDArray[np.bool_], lot: int) 
 class _Taken:
     """What a plan in the making has used up."""
 
-    def __init__(self, table: pd.DataFrame, limits: Limits, pairs: Ints) -> None:
+    def __init__(self, table: pd.DataFrame, limits: Limits, pairs: Ints, nearby: Ints) -> None:
         self.lots: list[int] = []
         self.boxes = 0
         self.fresh = 0
@@ -92,11 +101,8 @@ class _Taken:
         self._about = {
             quota.column: table[quota.column].to_numpy(dtype=bool) for quota in limits.quotas
         }
-        self._beside: dict[int, list[int]] = {}
-        if limits.scaffold_pounds:
-            for first, second in pairs.tolist():
-                self._beside.setdefault(first, []).append(second)
-                self._beside.setdefault(second, []).append(first)
+        self._beside = _each_other(pairs) if limits.scaffold_pounds else {}
+        self._crowd = _Crowd(table, limits, nearby)
         self._alone: set[int] = set()
         """Buildings taken whose scaffold nobody shares yet."""
 
@@ -120,6 +126,8 @@ class _Taken:
                 and self.shares[quota.column] + size > quota.at_most
             ):
                 return False
+        if not self._crowd.has_room(lot):
+            return False
         mate = next((m for m in self._beside.get(home, ()) if m in self._alone), None)
         price = float(self._price[lot]) + (limits.scaffold_pounds if mate is None else 0.0)
         if limits.budget_pounds is not None and self._cost + price > limits.budget_pounds + 1e-9:
@@ -128,6 +136,7 @@ class _Taken:
             self._alone.add(home)
         else:
             self._alone.discard(mate)
+        self._crowd.take(lot)
         self._cost += price
         self._buildings.add(home)
         self.lots.append(lot)
@@ -138,3 +147,49 @@ class _Taken:
         for column in self.shares:
             self.shares[column] += size * int(self._about[column][lot])
         return True
+
+
+class _Crowd:
+    """How many houses with new boxes stand within reach of each house."""
+
+    def __init__(self, table: pd.DataFrame, limits: Limits, nearby: Ints) -> None:
+        self._most = limits.most_houses_near
+        if self._most is None:
+            return
+        self._counts = np.where(exempt(table), 0, 1)
+        own = table["building"].to_numpy(dtype=np.int64)
+        # Houses without lots of their own are centres of circles too.
+        homes = np.union1d(own, nearby)
+        self._place = np.searchsorted(homes, own)
+        pairs = np.searchsorted(homes, nearby)
+        both = np.concatenate([pairs, pairs[:, ::-1]])
+        both = both[np.argsort(both[:, 0], kind="stable")]
+        self._others = both[:, 1]
+        self._start = np.searchsorted(both[:, 0], np.arange(len(homes) + 1))
+        self._load = np.zeros(len(homes), dtype=np.int64)
+
+    def has_room(self, lot: int) -> bool:
+        """Return whether a lot may be taken."""
+        if self._most is None or not self._counts[lot]:
+            return True
+        load = self._load[self._circles(lot)].max()
+        return bool(load + self._counts[lot] <= self._most)
+
+    def take(self, lot: int) -> None:
+        """Note that a lot is taken."""
+        if self._most is not None:
+            self._load[self._circles(lot)] += self._counts[lot]
+
+    def _circles(self, lot: int) -> Ints:
+        """Return the buildings within reach of the lot's, its own first."""
+        home = int(self._place[lot])
+        others = self._others[self._start[home] : self._start[home + 1]]
+        return np.append(home, others).astype(np.int64)
+
+
+def _each_other(pairs: Ints) -> dict[int, list[int]]:
+    beside: dict[int, list[int]] = {}
+    for first, second in pairs.tolist():
+        beside.setdefault(first, []).append(second)
+        beside.setdefault(second, []).append(first)
+    return beside

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.register import Register
+
+Ints = npt.NDArray[np.int64]
 
 LAST_FIRST_DAY = (6, 1)
 """A box fitted after 1 June has its first season the year after (common practice)."""
@@ -40,41 +43,58 @@ def box_histories(register: Register, *, until: int | None = None) -> pd.DataFra
     Returns
     -------
     pandas.DataFrame
-        title, building, easting, northing, height_m, facing, calls (bool: a caller has run),
-        first (first season at risk), company (boxes on the building that season, this one
-        included), seasons (looked at, up to the first use or the third season) and used
-        (bool). One row for each box with at least one season.
+        box (its row in the register), title, building, easting, northing, height_m, facing,
+        calls (bool: a caller has run), first (first season at risk), company (boxes on the
+        building that season, this one included), seasons (looked at, up to the first use or
+        the third season) and used (bool). One row for each box with at least one season.
     """
-    boxes = register.boxes
-    swift = ~boxes["kind"].astype("string").str.contains(
-        _MARTIN_WORDS, case=False, regex=True, na=False
-    )
-    boxes = boxes[swift.to_numpy(dtype=bool) & boxes["fixed_on"].notna().to_numpy()]
-    first = first_season(boxes["fixed_on"]).astype(np.int64)
-    boxes = boxes.assign(first=first, calls=boxes["calls_from"].notna())
-    seen = _seen(register)
+    boxes = _swift_boxes(register)
+    looks = box_looks(register)
     if until is not None:
-        seen = seen[seen["season"] <= until]
-    seen = seen.merge(boxes[["title", "standing", "first", "removed_on"]], on="title")
+        looks = looks[looks["season"] <= until]
+    told = looks.groupby("box").agg(seasons=("season", "nunique"), used=("swift", "any"))
+    result = boxes.join(told, on="box", how="inner")
+    columns = ["box", "title", "building", "easting", "northing", "height_m", "facing", "calls"]
+    return (
+        result.assign(company=_company(result, boxes))[
+            [*columns, "first", "company", "seasons", "used"]
+        ]
+        .sort_values(["title", "first"])
+        .reset_index(drop=True)
+    )
+
+
+def box_looks(register: Register) -> pd.DataFrame:
+    """Return each season in which somebody looked at a box that swifts had not used before.
+
+    Returns
+    -------
+    pandas.DataFrame
+        box (its row in the register), season (within the first three of the box) and swift
+        (bool: used that season, which is then the box's last row).
+    """
+    boxes = _swift_boxes(register)
+    seen = _seen(register).merge(boxes[["box", "title", "first", "removed_on"]], on="title")
     gone = seen["removed_on"].dt.year < seen["season"]
     seen = seen[
         (seen["season"] >= seen["first"])
         & (seen["season"] < seen["first"] + FIRST_SEASONS)
         & ~gone.to_numpy(dtype=bool)
     ]
-    use = seen[seen["swift"]].groupby(["title", "standing"])["season"].min().rename("use")
-    seen = seen.join(use, on=["title", "standing"])
-    seen = seen[~(seen["season"] > seen["use"])]
-    told = seen.groupby(["title", "standing"]).agg(
-        seasons=("season", "nunique"), used=("swift", "any")
+    use = seen[seen["swift"]].groupby("box")["season"].min()
+    after = seen["season"] > seen["box"].map(use)
+    result: pd.DataFrame = seen.loc[~after, ["box", "season", "swift"]]
+    return result.reset_index(drop=True)
+
+
+def _swift_boxes(register: Register) -> pd.DataFrame:
+    boxes = register.boxes.assign(box=np.arange(len(register.boxes)))
+    swift = ~boxes["kind"].astype("string").str.contains(
+        _MARTIN_WORDS, case=False, regex=True, na=False
     )
-    result = boxes.join(told, on=["title", "standing"], how="inner")
-    columns = ["title", "building", "easting", "northing", "height_m", "facing", "calls", "first"]
-    return (
-        result.assign(company=_company(result, boxes))[[*columns, "company", "seasons", "used"]]
-        .sort_values(["title", "first"])
-        .reset_index(drop=True)
-    )
+    boxes = boxes[swift.to_numpy(dtype=bool) & boxes["fixed_on"].notna().to_numpy()]
+    first = first_season(boxes["fixed_on"]).astype(np.int64)
+    return boxes.assign(first=first, calls=boxes["calls_from"].notna())
 
 
 def _seen(register: Register) -> pd.DataFrame:
@@ -89,17 +109,13 @@ def _seen(register: Register) -> pd.DataFrame:
     return told.groupby(["title", "season"])["swift"].any().reset_index()
 
 
-def _company(result: pd.DataFrame, boxes: pd.DataFrame) -> list[int]:
+def _company(result: pd.DataFrame, boxes: pd.DataFrame) -> Ints:
     """Return how many boxes were on each box's building in its first season."""
-    by_building = {
-        int(str(home)): group for home, group in boxes[boxes["building"] >= 0].groupby("building")
-    }
-    company = []
-    for home, first in zip(result["building"].tolist(), result["first"].tolist(), strict=True):
-        there = by_building.get(int(home))
-        if there is None:
-            company.append(1)
-            continue
-        standing = (there["first"] <= first) & ~(there["removed_on"].dt.year < first)
-        company.append(max(1, int(standing.sum())))
-    return company
+    mine = pd.DataFrame(
+        {"row": np.arange(len(result)), "building": result["building"], "season": result["first"]}
+    )
+    hung = boxes.loc[boxes["building"] >= 0, ["building", "first", "removed_on"]]
+    both = mine.merge(hung, on="building")
+    there = (both["first"] <= both["season"]) & ~(both["removed_on"].dt.year < both["season"])
+    count = np.bincount(both.loc[there, "row"].to_numpy(dtype=np.int64), minlength=len(mine))
+    return np.maximum(count, 1).astype(np.int64)

@@ -42,6 +42,11 @@ class Limits:
         Boxes kept for new areas.
     scaffold_pounds
         Cost of a scaffold, on top of each lot's `cost`; two neighbours can share one.
+    most_houses_near
+        Houses offered boxes within reach of any one house, or None: boxes side by side wait
+        for the same few young swifts. Lots that an owner asked for, or that are promised, are
+        free of it and count for nothing in it. Houses and not boxes are counted, because then
+        the linear relaxation along a street is nearly whole, and a large town soon solved.
     quotas
         Shares for some of the buildings.
     """
@@ -51,6 +56,7 @@ class Limits:
     most_per_street: int | None = None
     new_area_boxes: int = 0
     scaffold_pounds: float = 0.0
+    most_houses_near: int | None = None
     quotas: tuple[Quota, ...] = ()
 
 
@@ -74,6 +80,12 @@ class Choice:
     scaffolds: int
     cost: float
     relaxed: tuple[str, ...] = ()
+
+
+def exempt(table: pd.DataFrame) -> npt.NDArray[np.bool_]:
+    """Return which lots the most boxes near together does not apply to."""
+    free: npt.NDArray[np.bool_] = (table["asked"] | table["promised"]).to_numpy(dtype=bool)
+    return free
 
 
 def priced(chosen: Ints, table: pd.DataFrame, limits: Limits, pairs: Ints) -> Choice:

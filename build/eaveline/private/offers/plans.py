@@ -11,7 +11,7 @@ import pandas as pd
 
 from eaveline.config import OfferQuota, Offers
 from eaveline.private.offers.candidates import sizes_of_lots
-from eaveline.private.offers.choice import choose
+from eaveline.private.offers.choice import choose, promising_lots
 from eaveline.private.offers.greedy import greedy
 from eaveline.private.offers.limits import Choice, Ints, Limits, Quota
 from eaveline.private.offers.uptake import Uptake, terms_of
@@ -26,9 +26,7 @@ BEST, GREEDY, NEAREST, SPREAD = (
 USUAL_LOT = 3
 """What the simple rules give each building."""
 _CURVE_POINTS = 8
-_CURVE_TOLERANCE = 0.01
-"""The curve is for the eye, so a hundredth may be missing from it."""
-_QUICK_ABOVE = 20_000
+_CURVE_TOLERANCE = 0.02
 
 Floats = npt.NDArray[np.float64]
 
@@ -71,9 +69,10 @@ def lots_for(buildings: pd.DataFrame, *, uptake: Uptake, offers: Offers) -> pd.D
     Returns
     -------
     pandas.DataFrame
-        building, lot, promised, street, new_area, chance (for each box), value (expected
-        newly used nest spaces), cost (pounds, without scaffold), distance_m, and a column
-        for each quota: the rows of `choice.choose`.
+        building, lot, turn (which of equals comes first), promised, asked, easting,
+        northing, street, new_area, chance (for each box), value (expected newly used nest
+        spaces), cost (pounds, without scaffold), distance_m, and a column for each quota: the
+        rows of `choice.choose`.
     """
     lots = pd.DataFrame(
         sizes_of_lots(buildings, smallest=offers.smallest_lot, largest=offers.largest_lot)
@@ -88,7 +87,11 @@ def lots_for(buildings: pd.DataFrame, *, uptake: Uptake, offers: Offers) -> pd.D
         )
     )
     columns = {
+        "turn": np.arange(len(lots)),
         "promised": lots["promised"].astype(bool),
+        "asked": about["asked"].to_numpy(dtype=bool),
+        "easting": about["easting"].to_numpy(dtype=np.float64),
+        "northing": about["northing"].to_numpy(dtype=np.float64),
         "street": about["street"].to_numpy(dtype=object),
         "new_area": about["new_area"].to_numpy(dtype=bool),
         "distance_m": about["distance_m"].to_numpy(dtype=np.float64),
@@ -122,6 +125,7 @@ def limits_for(offers: Offers) -> Limits:
         most_per_street=offers.most_per_street,
         new_area_boxes=int(np.floor(offers.boxes * offers.new_area_share + 1e-9)),
         scaffold_pounds=offers.scaffold_pounds,
+        most_houses_near=offers.most_houses_near,
         quotas=tuple(
             Quota(f"quota {quota.name}", quota.at_least, quota.at_most) for quota in offers.quotas
         ),
@@ -129,20 +133,21 @@ def limits_for(offers: Offers) -> Limits:
 
 
 def best_plan(
-    lots: pd.DataFrame, limits: Limits, *, neighbours: Ints, tolerance: float = 0.0
+    lots: pd.DataFrame, limits: Limits, *, neighbours: Ints, nearby: Ints, tolerance: float = 0.0
 ) -> Plan:
     """Return the best plan; see `choice.choose`."""
-    return _told(BEST, choose(lots, limits, neighbours=neighbours, tolerance=tolerance), lots)
+    found = choose(lots, limits, neighbours=neighbours, nearby=nearby, tolerance=tolerance)
+    return _told(BEST, found, lots)
 
 
 def rival_plans(
-    lots: pd.DataFrame, limits: Limits, places: pd.DataFrame, *, neighbours: Ints
+    lots: pd.DataFrame, limits: Limits, places: pd.DataFrame, *, neighbours: Ints, nearby: Ints
 ) -> tuple[Plan, ...]:
     """Return the plans that simpler rules give under the same limits.
 
     Parameters
     ----------
-    lots, limits, neighbours
+    lots, limits, neighbours, nearby
         See `choice.choose`; the lots also have distance_m.
     places
         easting and northing by building.
@@ -164,14 +169,14 @@ def rival_plans(
     plans = []
     for name, among, order in rules:
         table = lots.iloc[among]
-        found = greedy(table, limits, neighbours=neighbours, order=order)
+        found = greedy(table, limits, neighbours=neighbours, nearby=nearby, order=order)
         if found is None:
             softer = replace(
                 limits,
                 new_area_boxes=0,
                 quotas=tuple(replace(quota, at_least=0) for quota in limits.quotas),
             )
-            found = greedy(table, softer, neighbours=neighbours, order=order)
+            found = greedy(table, softer, neighbours=neighbours, nearby=nearby, order=order)
         if found is not None:
             chosen = replace(found, lots=tuple(int(among[n]) for n in found.lots))
             plans.append(_told(name, chosen, lots))
@@ -200,16 +205,17 @@ def _told(name: str, choice: Choice, lots: pd.DataFrame) -> Plan:
 
 
 def what_if(
-    lots: pd.DataFrame, limits: Limits, *, new_area_share: float, neighbours: Ints
+    lots: pd.DataFrame, limits: Limits, *, new_area_share: float, neighbours: Ints, nearby: Ints
 ) -> tuple[Plan, ...]:
     """Return good plans for smaller and larger stocks, up to twice the stock.
 
-    They are the best to within a hundredth, or, in a large town with scaffolds to share,
-    those of the greedy rule.
+    They are sought among the most promising buildings alone, to within two hundredths of what
+    they allow: the curve is for the eye, and only the plan at the stock itself is proved to
+    be the best.
 
     Parameters
     ----------
-    lots, limits, neighbours
+    lots, limits, neighbours, nearby
         See `choice.choose`.
     new_area_share
         Of the boxes, kept for new areas.
@@ -222,17 +228,12 @@ def what_if(
             for step in range(1, _CURVE_POINTS + 1)
         }
     )
-    plans = []
-    for stock in stocks:
-        kept = replace(
-            limits, boxes=stock, new_area_boxes=int(np.floor(stock * new_area_share + 1e-9))
-        )
-        quick = None
-        if len(lots) > _QUICK_ABOVE and limits.scaffold_pounds:
-            quick = greedy(lots, kept, neighbours=neighbours)
-        plans.append(
-            best_plan(lots, kept, neighbours=neighbours, tolerance=_CURVE_TOLERANCE)
-            if quick is None
-            else _told(GREEDY, quick, lots)
-        )
-    return tuple(plans)
+    kept = [
+        replace(limits, boxes=stock, new_area_boxes=int(stock * new_area_share + 1e-9))
+        for stock in stocks
+    ]
+    among = promising_lots(lots, kept[-1], neighbours=neighbours, nearby=nearby)
+    return tuple(
+        best_plan(among, each, neighbours=neighbours, nearby=nearby, tolerance=_CURVE_TOLERANCE)
+        for each in kept
+    )

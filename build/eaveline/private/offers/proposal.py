@@ -13,12 +13,12 @@ from eaveline.errors import Problem
 from eaveline.private.intake.crossref import StreetFinder
 from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.offers.activity import as_of, swift_evidence
-from eaveline.private.offers.calibration import Calibration, calibration, learnt
+from eaveline.private.offers.calibration import Calibration, calibration, learnt, past_boxes
 from eaveline.private.offers.candidates import (
     candidates,
     may_be_offered,
     owner_words,
-    scaffold_pairs,
+    pairs_within,
 )
 from eaveline.private.offers.limits import Limits
 from eaveline.private.offers.plans import (
@@ -141,14 +141,22 @@ def propose(
     )
     unwatched = frozenset(street_key(str(name)) for name in to_watch["street"])
     buildings = everything[may_be_offered(everything, watch_first=unwatched)]
-    uptake, _ = learnt(register, evidence)
+    boxes = past_boxes(register, evidence)
+    uptake = learnt(boxes)
     lots = lots_for(buildings, uptake=uptake, offers=offers)
-    pairs = scaffold_pairs(buildings, reach_m=offers.scaffold_reach_m)
+    pairs = pairs_within(buildings, reach_m=offers.scaffold_reach_m)
+    nearby = pairs_within(buildings, reach_m=offers.near_m)
     limits, short = _with_room_for_promises(limits_for(offers), lots)
-    best = best_plan(lots, limits, neighbours=pairs)
-    rivals = rival_plans(lots, limits, buildings, neighbours=pairs)
-    curve = what_if(lots, limits, new_area_share=offers.new_area_share, neighbours=pairs)
-    past = calibration(register, evidence, requests)
+    best = best_plan(lots, limits, neighbours=pairs, nearby=nearby)
+    rivals = rival_plans(lots, limits, buildings, neighbours=pairs, nearby=nearby)
+    curve = what_if(
+        lots,
+        limits,
+        new_area_share=offers.new_area_share,
+        neighbours=pairs,
+        nearby=nearby,
+    )
+    past = calibration(boxes, requests)
     chosen = lots.iloc[list(best.choice.lots)]
     rest = lots[~lots["building"].isin(chosen["building"])]
     best_of_each = rest.sort_values(
@@ -176,9 +184,10 @@ def propose(
 
 
 def _doors(lots: pd.DataFrame, buildings: pd.DataFrame) -> pd.DataFrame:
-    about = buildings.drop(columns=["promised", "street", "new_area", "distance_m"])
+    told = lots.drop(columns="turn")
+    about = buildings.drop(columns=[name for name in buildings if name in told])
     return (
-        lots.join(about, on="building")
+        told.join(about, on="building")
         .sort_values(
             ["promised", "asked", "chance", "value", "building"],
             ascending=[False, False, False, False, True],
