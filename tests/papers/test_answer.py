@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from eaveline import cli, pipeline
+from eaveline import between_builds, cli
 from eaveline.errors import InputError
 from eaveline.papers.officer.answer import season_advice, to_text
 from small_town import write_town
@@ -20,7 +20,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def ask(folder: Path, place: str, *, today: dt.date = dt.date(2026, 11, 25)) -> str:
-    return to_text(pipeline.ask_town(folder, place, today=today))
+    return to_text(between_builds.ask_town(folder, place, today=today))
 
 
 def lines_of(text: str, start: str) -> list[str]:
@@ -52,6 +52,36 @@ def test_a_street_is_the_whole_street(folder: Path) -> None:
 def test_a_grid_reference_says_how_vague_it_is(folder: Path) -> None:
     # Half the diagonal of a 100 m square.
     assert "only to within 71 m" in ask(folder, "TG 501 401")
+
+
+def test_what_may_be_off_may_be_here(tmp_path: Path) -> None:
+    records = {
+        "nest_sites/ann.csv": "site,grid_ref,species,season,status,behaviour,seen_by\n"
+        # A reference of 100 m: its middle is 650650 340450, known to half the diagonal, 71 m.
+        "V1,TG 506 404,swift,2026,in use,young,Ann Poole\n",
+    }
+    folder = write_town(tmp_path, records)
+    # 40 m east of the middle, farther from it than a site reaches.
+    text = ask(folder, "650690 340450")
+    (line,) = lines_of(text, "perhaps here, 40 m")
+    assert "V1" in line
+    assert "Treat it as if it were." in text
+    # 60 m from number 21 is a box with an address: both are known well, so it is not here.
+    assert not lines_of(ask(write_town(tmp_path / "known"), "21 Albert Road"), "perhaps")
+
+
+def test_parties_are_told_in_one_sentence(folder: Path) -> None:
+    # The one party of 3 June 2026, seen by two people at 650055 340205; it is no place of a nest.
+    text = " ".join(ask(folder, "650055 340205").split())
+    assert "Within 100 m 1 screaming party was seen, in 2026; the last on 3 June 2026." in text
+
+
+def test_lines_fit_a_terminal(folder: Path) -> None:
+    lines = ask(folder, "Mill Lane").splitlines()
+    longest = max((line for line in lines if not line.startswith("here")), key=len)
+    assert 60 < len(longest) <= 100  # a row of the table next door; sentences are folded at 88
+    assert max(len(line) for line in lines if line.startswith(("*", "  "))) <= 88
+    assert not [line for line in lines if line != line.rstrip()]
 
 
 def test_silence_is_no_absence(folder: Path) -> None:

@@ -74,6 +74,57 @@ def test_the_file_is_a_whole_geopackage(database: sqlite3.Connection) -> None:
     assert times == [("2026-08-14T00:00:00.000Z",)]
 
 
+@pytest.mark.parametrize("crs", ["EPSG:27700", "EPSG:29903"])
+def test_its_tables_are_those_the_standard_asks_for(
+    release: PublicRelease, public_town: PublicTown, tmp_path: Path, crs: str
+) -> None:
+    """Requirements of OGC 12-128r19, numbered from memory where no number is given."""
+    file = tmp_path / "colony.gpkg"
+    file.write_bytes(colony_geopackage(release.model_copy(update={"crs": crs}), public_town))
+    code = int(crs.partition(":")[2])
+    with closing(sqlite3.connect(file)) as database:
+        ask = database.execute
+        assert ask("PRAGMA user_version").fetchone()[0] >= 10_200
+        # Undefined Cartesian, undefined geographic, WGS 84, and the town's own grid.
+        systems = dict(ask("SELECT srs_id, organization FROM gpkg_spatial_ref_sys"))
+        assert {-1, 0, 4326, code} <= set(systems)
+        assert systems[code].upper() == "EPSG"
+        query = "SELECT organization_coordsys_id, definition FROM gpkg_spatial_ref_sys "
+        number, definition = ask(query + "WHERE srs_id = ?", (code,)).fetchone()
+        assert number == code
+        assert definition.startswith("PROJCS[")
+        contents = {
+            name: rest
+            for name, *rest in ask(
+                "SELECT table_name, data_type, srs_id, min_x, min_y, max_x, max_y "
+                "FROM gpkg_contents"
+            )
+        }
+        assert {name: kind for name, (kind, *_) in contents.items()} == {
+            "squares": "features",
+            "consult_us": "features",
+            "layer_styles": "attributes",
+        }
+        columns = ask(
+            "SELECT table_name, column_name, geometry_type_name, srs_id, z, m "
+            "FROM gpkg_geometry_columns ORDER BY table_name"
+        ).fetchall()
+        assert columns == [
+            (name, "geom", "MULTIPOLYGON", code, 0, 0) for name in ("consult_us", "squares")
+        ]
+        for name in ("consult_us", "squares"):
+            assert contents[name][1] == code
+            assert None not in contents[name]
+            # A primary key of whole numbers, and blobs that begin as the standard says.
+            keys = [row for row in ask(f"PRAGMA table_info({name})") if row[5]]
+            assert [(row[1], row[2]) for row in keys] == [("fid", "INTEGER")]
+            blobs = [blob for (blob,) in ask(f"SELECT geom FROM {name}")]  # noqa: S608 - names above
+            assert len(blobs) == len(release.regions)
+            assert {blob[:3] for blob in blobs} == {b"GP\0"}
+        extensions = set(ask("SELECT table_name, extension_name FROM gpkg_extensions"))
+        assert {("squares", "gpkg_rtree_index"), ("consult_us", "gpkg_rtree_index")} <= extensions
+
+
 def test_styles_come_along(database: sqlite3.Connection) -> None:
     found = database.execute(
         "SELECT f_table_name, styleQML, styleSLD, useAsDefault FROM layer_styles"

@@ -6,19 +6,21 @@ the Darwin Core text guide (2023-09-13), the metadata EML 2.2 in GBIF's profile 
 Every region and season is an event, also where nobody looked: then the sample's size is 0
 hours, no occurrence is listed, and ``isAbsenceReported`` is false, so that nobody can
 take silence for absence. An absence is a row of its own.
+
+What is the same in every row of a file (the licence, what was generalised and withheld) stands
+once in meta.xml, as the default of a column that is not there.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
 import shapely
 from slugify import slugify
 
+from eaveline.public.archive_file import DWC, ECO, ArchiveFile, Row, pack
 from eaveline.public.eml import LICENCE_URLS, dataset_title, eml
 from eaveline.public.projection import to_wgs84
 from eaveline.public.records import (
@@ -35,21 +37,6 @@ from eaveline.public.squares import centre, region_polygon, uncertainty_m
 if TYPE_CHECKING:
     from eaveline.public.town import PublicTown
 
-DWC = "http://rs.tdwg.org/dwc/terms/"
-DCTERMS = "http://purl.org/dc/terms/"
-ECO = "http://rs.tdwg.org/eco/terms/"
-
-_DUBLIN_CORE = frozenset({"license", "language", "type"})
-_HUMBOLDT = frozenset(
-    {
-        "isAbsenceReported",
-        "isSamplingEffortReported",
-        "samplingEffortValue",
-        "samplingEffortUnit",
-        "targetTaxonomicScope",
-        "isTaxonomicScopeFullyReported",
-    }
-)
 _DECIMALS = 6
 
 
@@ -83,8 +70,6 @@ TAXA = {
     ),
 }
 
-Row = dict[str, str | int | float]
-
 
 def darwin_core_archive(release: PublicRelease, town: PublicTown) -> bytes:
     """Return the archive as a zip.
@@ -99,116 +84,156 @@ def darwin_core_archive(release: PublicRelease, town: PublicTown) -> bytes:
     town
         Names the group, its address, its licence and the vocabulary of ``occurrenceStatus``.
     """
-    tables = {
-        "event.csv": (f"{DWC}Event", event_rows(release, town)),
-        "humboldt.csv": (f"{ECO}Event", humboldt_rows(release, town)),
-        "occurrence.csv": (f"{DWC}Occurrence", occurrence_rows(release, town)),
-    }
-    members = {name: _csv(rows, _COLUMNS[name]) for name, (_, rows) in tables.items()}
-    members["meta.xml"] = _meta({name: kind for name, (kind, _) in tables.items()})
-    members["eml.xml"] = eml(release, town, taxa=TAXA)
-    return _zip(members, made_on=(release.made_on.year, release.made_on.month, release.made_on.day))
+    tables = (
+        ArchiveFile(
+            "event.csv",
+            f"{DWC}Event",
+            _COLUMNS["event.csv"],
+            event_rows(release, town),
+            _same_event(release, town),
+        ),
+        ArchiveFile(
+            "humboldt.csv",
+            f"{ECO}Event",
+            _COLUMNS["humboldt.csv"],
+            humboldt_rows(release, town),
+            _SAME_EFFORT,
+        ),
+        ArchiveFile(
+            "occurrence.csv",
+            f"{DWC}Occurrence",
+            _COLUMNS["occurrence.csv"],
+            occurrence_rows(release, town),
+            _same_occurrence(release, town),
+        ),
+    )
+    return pack(tables, metadata=eml(release, town, taxa=TAXA), made_on=release.made_on)
 
 
 def event_rows(release: PublicRelease, town: PublicTown) -> list[Row]:
     """Return the rows of event.csv, by season and region."""
-    places = {region.id: _place(region, release, town) for region in release.regions}
+    name = _town_id(town)
+    places = _places(release, town)
     return [
         {
-            "eventID": _event_id(town, season, region),
-            "eventCategory": "Survey",
-            "eventType": "season of watching and reports",
+            "eventID": f"{name}:{season}:{region.id}",
             "eventDate": season,
             "year": season,
-            **_effort(release, season, region),
-            **places[region.id],
+            **_effort(release.layers.watching[season][region.id]),
+            **place,
         }
         for season in release.seasons
-        for region in release.regions
+        for region, place in zip(release.regions, places, strict=True)
     ]
 
 
 def humboldt_rows(release: PublicRelease, town: PublicTown) -> list[Row]:
     """Return the rows of humboldt.csv: one for each event."""
+    name = _town_id(town)
     rows: list[Row] = []
     for season in release.seasons:
+        watching = release.layers.watching[season]
+        layers = [layer[season] for layer in release.layers.nest_sites.values()]
         for region in release.regions:
-            watched = release.layers.watching[season][region.id]
-            looked = any(
-                layer[season][region.id].state is State.LOOKED
-                for layer in release.layers.nest_sites.values()
-            )
+            looked = any(layer[region.id].state is State.LOOKED for layer in layers)
             rows.append(
                 {
-                    "eventID": _event_id(town, season, region),
-                    "isAbsenceReported": str(looked).lower(),
-                    "isSamplingEffortReported": "true",
-                    "samplingEffortValue": watched.low or 0,
-                    "samplingEffortUnit": "hours, at least",
-                    "targetTaxonomicScope": " | ".join(taxon.name for taxon in TAXA.values()),
-                    "isTaxonomicScopeFullyReported": str(looked).lower(),
+                    "eventID": f"{name}:{season}:{region.id}",
+                    "isAbsenceReported": "true" if looked else "false",
+                    "samplingEffortValue": watching[region.id].low or 0,
+                    "isTaxonomicScopeFullyReported": "true" if looked else "false",
                 }
             )
     return rows
 
 
+_SAME_EFFORT: Mapping[str, str] = {
+    "isSamplingEffortReported": "true",
+    "samplingEffortUnit": "hours, at least",
+    "targetTaxonomicScope": " | ".join(taxon.name for taxon in TAXA.values()),
+}
+
+
 def occurrence_rows(release: PublicRelease, town: PublicTown) -> list[Row]:
     """Return the rows of occurrence.csv, by season, region and species."""
+    name = _town_id(town)
+    words = STATUS_WORDS[town.occurrence_status]
+    heads = {species: _taxon(species) for species in Species}
     return [
         row
         for season in release.seasons
         for region in release.regions
         for species in Species
-        for row in _occurrences(release, town, season, region, species)
+        for row in _occurrences(
+            _kinds(release, season, region, species),
+            f"{name}:{season}:{region.id}",
+            slug=_SPECIES_SLUGS[species],
+            head=heads[species],
+            words=words,
+            looked_hours=release.rule.looked_hours,
+        )
     ]
 
 
+def _kinds(
+    release: PublicRelease, season: str, region: Region, species: Species
+) -> dict[str, Finding]:
+    layers = release.layers
+    kinds = {"nest sites": layers.nest_sites[species][season][region.id]}
+    if species is Species.SWIFT:
+        kinds["screaming parties"] = layers.screaming_parties[season][region.id]
+    return kinds
+
+
 def _occurrences(
-    release: PublicRelease,
-    town: PublicTown,
-    season: str,
-    region: Region,
-    species: Species,
+    kinds: Mapping[str, Finding],
+    event: str,
+    *,
+    slug: str,
+    head: Row,
+    words: tuple[str, str],
+    looked_hours: int,
 ) -> Iterator[Row]:
     """Yield what is known of a species: what was found, else one absence, else nothing.
 
     Nest sites not found while screaming parties were seen is no absence of the species.
     """
-    layers = release.layers
-    kinds = {"nest sites": layers.nest_sites[species][season][region.id]}
-    if species is Species.SWIFT:
-        kinds["screaming parties"] = layers.screaming_parties[season][region.id]
-    found, missed = STATUS_WORDS[town.occurrence_status]
-    event = _event_id(town, season, region)
-    head = {"eventID": event, "basisOfRecord": "HumanObservation"} | _taxon(species)
-    shared = {
+    found, missed = words
+    some = {kind: finding for kind, finding in kinds.items() if finding.state is State.SOME}
+    for kind, finding in some.items():
+        yield {
+            "occurrenceID": f"{event}:{slug}:{kind.replace(' ', '-')}",
+            "eventID": event,
+            **head,
+            "occurrenceStatus": found,
+            **_amount(kind, finding),
+        }
+    if not some and all(finding.state is State.LOOKED for finding in kinds.values()):
+        yield {
+            "occurrenceID": f"{event}:{slug}:none",
+            "eventID": event,
+            **head,
+            "occurrenceStatus": missed,
+            "organismQuantity": 0,
+            "organismQuantityType": " or ".join(kinds),
+            "individualCount": 0,
+            "occurrenceRemarks": f"Looked for over at least {looked_hours} hours "
+            "of valid watching in the region.",
+        }
+
+
+def _same_occurrence(release: PublicRelease, town: PublicTown) -> dict[str, str]:
+    return {
+        "basisOfRecord": "HumanObservation",
+        "kingdom": "Animalia",
+        "class": "Aves",
+        "taxonRank": "species",
         "identificationVerificationStatus": "checked for contradictions by the group; not every "
         "record was verified",
         "recordedBy": town.group,
         "dataGeneralizations": _generalised(release),
         "informationWithheld": _WITHHELD,
     }
-    some = {kind: finding for kind, finding in kinds.items() if finding.state is State.SOME}
-    for kind, finding in some.items():
-        yield {
-            "occurrenceID": f"{event}:{slugify(species.value)}:{slugify(kind)}",
-            **head,
-            "occurrenceStatus": found,
-            **_amount(kind, finding),
-            **shared,
-        }
-    if not some and all(finding.state is State.LOOKED for finding in kinds.values()):
-        yield {
-            "occurrenceID": f"{event}:{slugify(species.value)}:none",
-            **head,
-            "occurrenceStatus": missed,
-            "organismQuantity": 0,
-            "organismQuantityType": " or ".join(kinds),
-            "individualCount": 0,
-            "occurrenceRemarks": f"Looked for over at least {release.rule.looked_hours} hours "
-            "of valid watching in the region.",
-            **shared,
-        }
 
 
 def _amount(kind: str, finding: Finding) -> Row:
@@ -231,22 +256,15 @@ def _taxon(species: Species) -> Row:
     return {
         "scientificName": taxon.name,
         "scientificNameAuthorship": taxon.author,
-        "kingdom": "Animalia",
-        "class": "Aves",
         "order": taxon.order,
         "family": taxon.family,
-        "taxonRank": "species",
         "vernacularName": taxon.common,
     }
 
 
-def _effort(release: PublicRelease, season: str, region: Region) -> Row:
-    watched = release.layers.watching[season][region.id]
+def _effort(watched: BandedCount) -> Row:
     return {
-        "samplingProtocol": "Timed watches at dusk or dawn in fit weather, besides casual reports "
-        "of nests and screaming parties",
         "sampleSizeValue": watched.low or 0,
-        "sampleSizeUnit": "hour",
         "samplingEffort": _hours(watched),
         "eventRemarks": "Hours are a band; sampleSizeValue is its lower end."
         if watched.low
@@ -279,27 +297,49 @@ def _generalised(release: PublicRelease) -> str:
     )
 
 
-def _place(region: Region, release: PublicRelease, town: PublicTown) -> Row:
+def _places(release: PublicRelease, town: PublicTown) -> list[Row]:
+    """Return what is said of each region's place, in the order of the regions."""
     size_m = release.rule.cell_size_m
-    middle = centre(region.cells, cell_size_m=size_m)
-    ((longitude, latitude),) = to_wgs84(shapely.get_coordinates(middle), crs=release.crs)
-    outline = region_polygon(region.cells, cell_size_m=size_m)
-    degrees = shapely.transform(
-        outline, lambda points: to_wgs84(points, crs=release.crs).round(_DECIMALS)
+    middles = [centre(region.cells, cell_size_m=size_m) for region in release.regions]
+    degrees = to_wgs84(shapely.get_coordinates(middles), crs=release.crs)
+    outlines = [region_polygon(region.cells, cell_size_m=size_m) for region in release.regions]
+    # All at once: a change of grid costs more to begin than to do.
+    footprints = shapely.transform(
+        np.array(outlines, dtype=object),
+        lambda points: to_wgs84(points, crs=release.crs).round(_DECIMALS),
     )
+    name = _town_id(town)
+    return [
+        {
+            "locationID": f"{name}:{region.id}",
+            "locality": f"{len(region.cells)} grid square(s) of {size_m} m with "
+            f"{region.premises} premises",
+            "decimalLatitude": f"{latitude:.{_DECIMALS}f}",
+            "decimalLongitude": f"{longitude:.{_DECIMALS}f}",
+            "coordinateUncertaintyInMeters": uncertainty_m(region.cells, cell_size_m=size_m),
+            "footprintWKT": footprint,
+        }
+        for region, (longitude, latitude), footprint in zip(
+            release.regions,
+            degrees,
+            shapely.to_wkt(footprints, rounding_precision=_DECIMALS),
+            strict=True,
+        )
+    ]
+
+
+def _same_event(release: PublicRelease, town: PublicTown) -> dict[str, str]:
     return {
-        "locationID": f"{slugify(town.name) or 'town'}:{region.id}",
+        "eventCategory": "Survey",
+        "eventType": "season of watching and reports",
+        "samplingProtocol": "Timed watches at dusk or dawn in fit weather, besides casual reports "
+        "of nests and screaming parties",
+        "sampleSizeUnit": "hour",
         "countryCode": "GB",
         "stateProvince": town.nation.value,
         "municipality": town.name,
-        "locality": f"{len(region.cells)} grid square(s) of {size_m} m with "
-        f"{region.premises} premises",
-        "decimalLatitude": f"{latitude:.{_DECIMALS}f}",
-        "decimalLongitude": f"{longitude:.{_DECIMALS}f}",
         "geodeticDatum": "EPSG:4326",
-        "coordinateUncertaintyInMeters": uncertainty_m(region.cells, cell_size_m=size_m),
         "coordinatePrecision": "0.000001",
-        "footprintWKT": shapely.to_wkt(degrees, rounding_precision=_DECIMALS),
         "footprintSRS": "EPSG:4326",
         "georeferenceProtocol": "Middle of the box around the region's squares; the uncertainty "
         "is the radius that holds them whole (Chapman & Wieczorek 2020)",
@@ -311,76 +351,25 @@ def _place(region: Region, release: PublicRelease, town: PublicTown) -> Row:
     }
 
 
-def _event_id(town: PublicTown, season: str, region: Region) -> str:
-    return f"{slugify(town.name) or 'town'}:{season}:{region.id}"
+def _town_id(town: PublicTown) -> str:
+    return slugify(town.name) or "town"
 
+
+_SPECIES_SLUGS = {species: slugify(species.value) for species in Species}
 
 _COLUMNS: Mapping[str, tuple[str, ...]] = {
     "event.csv": (
-        *("eventID", "eventCategory", "eventType", "eventDate", "year", "samplingProtocol"),
-        *("sampleSizeValue", "sampleSizeUnit", "samplingEffort", "eventRemarks", "locationID"),
-        *("countryCode", "stateProvince", "municipality", "locality", "decimalLatitude"),
-        *("decimalLongitude", "geodeticDatum", "coordinateUncertaintyInMeters"),
-        *("coordinatePrecision", "footprintWKT", "footprintSRS", "georeferenceProtocol"),
-        *("dataGeneralizations", "informationWithheld", "datasetName", "institutionCode"),
-        "license",
+        *("eventID", "eventDate", "year", "sampleSizeValue", "samplingEffort", "eventRemarks"),
+        *("locationID", "locality", "decimalLatitude", "decimalLongitude"),
+        *("coordinateUncertaintyInMeters", "footprintWKT"),
     ),
     "humboldt.csv": (
-        *("eventID", "isAbsenceReported", "isSamplingEffortReported", "samplingEffortValue"),
-        *("samplingEffortUnit", "targetTaxonomicScope", "isTaxonomicScopeFullyReported"),
+        *("eventID", "isAbsenceReported", "samplingEffortValue", "isTaxonomicScopeFullyReported"),
     ),
     "occurrence.csv": (
-        *("occurrenceID", "eventID", "basisOfRecord", "scientificName"),
-        *("scientificNameAuthorship", "kingdom", "class", "order", "family", "taxonRank"),
-        *("vernacularName", "occurrenceStatus", "organismQuantity", "organismQuantityType"),
-        *("individualCount", "behavior", "reproductiveCondition", "recordedBy"),
-        *("identificationVerificationStatus", "occurrenceRemarks", "dataGeneralizations"),
-        "informationWithheld",
+        *("occurrenceID", "eventID", "scientificName", "scientificNameAuthorship", "order"),
+        *("family", "vernacularName", "occurrenceStatus", "organismQuantity"),
+        *("organismQuantityType", "individualCount", "behavior", "reproductiveCondition"),
+        "occurrenceRemarks",
     ),
 }
-
-
-def _csv(rows: Sequence[Row], columns: Sequence[str]) -> str:
-    out = io.StringIO()
-    writer = csv.DictWriter(out, columns, restval="", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return out.getvalue()
-
-
-def _meta(kinds: Mapping[str, str]) -> str:
-    """Return meta.xml, which says what each column of each file means."""
-    parts = ['<?xml version="1.0" encoding="UTF-8"?>']
-    parts.append('<archive xmlns="http://rs.tdwg.org/dwc/text/" metadata="eml.xml">')
-    for name, kind in kinds.items():
-        core = name == "event.csv"
-        tag, key = ("core", "id") if core else ("extension", "coreid")
-        columns = _COLUMNS[name]
-        parts.append(
-            f'  <{tag} encoding="UTF-8" fieldsTerminatedBy="," linesTerminatedBy="\\n" '
-            f'fieldsEnclosedBy="&quot;" ignoreHeaderLines="1" rowType="{kind}">'
-        )
-        parts.append(f"    <files><location>{name}</location></files>")
-        parts.append(f'    <{key} index="{columns.index("eventID")}"/>')
-        parts.extend(
-            f'    <field index="{index}" term="{_term(column)}"/>'
-            for index, column in enumerate(columns)
-        )
-        parts.append(f"  </{tag}>")
-    return "\n".join([*parts, "</archive>", ""])
-
-
-def _term(column: str) -> str:
-    space = DCTERMS if column in _DUBLIN_CORE else ECO if column in _HUMBOLDT else DWC
-    return space + column
-
-
-def _zip(members: Mapping[str, str], *, made_on: tuple[int, int, int]) -> bytes:
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
-        for name in sorted(members):
-            info = zipfile.ZipInfo(name, (*made_on, 0, 0, 0))
-            info.create_system = 3  # the same on every machine: Unix, a plain readable file
-            info.external_attr = 0o644 << 16
-            archive.writestr(info, members[name].encode("utf-8"))
-    return out.getvalue()

@@ -7,10 +7,15 @@ the member who asks, and goes nowhere else.
 from __future__ import annotations
 
 import datetime as dt
+import textwrap
 
+import numpy as np
 import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
+from eaveline.messages import day, ngettext, number
+from eaveline.messages import gettext as _
+from eaveline.papers.officer.annex import kind_words
 from eaveline.papers.officer.document import (
     Block,
     Document,
@@ -22,7 +27,7 @@ from eaveline.papers.officer.document import (
 )
 from eaveline.papers.officer.effort import Effort
 from eaveline.private.planning.screen import (
-    BAND_WORDS,
+    ON_SITE,
     Known,
     age_class,
     bands_of,
@@ -31,27 +36,16 @@ from eaveline.private.planning.screen import (
 )
 from eaveline.public.law import nation_law
 from eaveline.public.town import PublicTown
-from eaveline.public.wording import date
+from eaveline.terms import term
 
 NEAR_M = 100.0
 """How far about a place the answer reaches (common practice, no source)."""
 _MOST_LINES = 40
+_LINE = 88
+"""Letters on a line of a terminal."""
+_HERE, _PERHAPS, _NEARBY = range(3)
 _FIRST_BACK, _LAST_AWAY = (4, 15), (10, 15)
 """Mid-April, when neither bird is back, and mid-October, when late house martins are gone."""
-
-_SEASON = "Swifts nest from May into September, house martins into early October."
-_WATCH_FIRST = (
-    "Before works start at a roof edge, gable or eave, have it watched on a dry, calm evening in "
-    "the last hour and a half before dark. An evening without a bird proves little."
-)
-_STOP_THERE = (
-    "Where works have started: leave the way in open, stop at that spot, take scaffold netting off "
-    "it, and ask us before going on."
-)
-_KEEP_THE_WAY_IN = (
-    "Keep every way in that is known, at the same place and of the same size. Photograph it before "
-    "and after."
-)
 
 
 def answer(
@@ -85,30 +79,39 @@ def answer(
     """
     law = nation_law(town.nation)
     blocks: list[Block] = [
-        paragraph("For the member who asked: it holds exact places. Do not pass it on in writing."),
-        *_vague(uncertainty_m),
-        heading("What is known there and nearby"),
-        *_records(shape, known, today=today),
-        heading("How much was watched"),
-        bullets(effort.words()),
-        heading("What works would mean now"),
-        bullets(season_advice(today)),
-        heading(f"The law in {town.nation.value}"),
-        bullets([f"{line.text} ({line.source})" for line in law.nest_law]),
-        heading("Permissions the work may need"),
-        bullets(law.consents),
-        heading("Whom to ask"),
-        facts([("Group", town.group), ("E-mail", town.email)]),
         paragraph(
-            "If there may be bats, stop, and ask the statutory nature conservation body or a "
-            "licensed ecologist: roosts are protected all year, empty or not. This is a summary by "
-            "volunteers, not legal advice."
+            _("For the member who asked: it holds exact places. Do not pass it on in writing.")
+        ),
+        *_vague(uncertainty_m),
+        heading(_("What is known there and nearby")),
+        *_records(shape, known, uncertainty_m=uncertainty_m, today=today),
+        heading(_("How much was watched")),
+        bullets(effort.words()),
+        heading(_("What works would mean now")),
+        bullets(season_advice(today)),
+        heading(_("The law in %(nation)s", nation=term(town.nation.value))),
+        bullets(
+            [
+                _("%(line)s (%(source)s)", line=line.text, source=line.source)
+                for line in law.nest_law
+            ]
+        ),
+        heading(_("Permissions the work may need")),
+        bullets(law.consents),
+        heading(_("Whom to ask")),
+        facts([(_("Group"), town.group), (_("E-mail"), town.email)]),
+        paragraph(
+            _(
+                "If there may be bats, stop, and ask the statutory nature conservation body or a "
+                "licensed ecologist: roosts are protected all year, empty or not. This is a "
+                "summary by volunteers, not legal advice."
+            )
         ),
     ]
     return Document(
-        title=f"What we know of {place}",
+        title=_("What we know of %(place)s", place=place),
         made_on=today.isoformat(),
-        marking="PRIVATE: for the group only.",
+        marking=_("PRIVATE: for the group only."),
         blocks=tuple(blocks),
     )
 
@@ -117,34 +120,55 @@ def season_advice(today: dt.date) -> tuple[str, ...]:
     """Return what works at roof edges, gables and eaves mean at this time of the year."""
     if _FIRST_BACK <= (today.month, today.day) <= _LAST_AWAY:
         return (
-            f"On {date(today)} nests may be in use. {_SEASON}",
-            _WATCH_FIRST,
-            _STOP_THERE,
-            "Works elsewhere on the building can often go on.",
+            _(
+                "On %(date)s nests may be in use. Swifts nest from May into September, house "
+                "martins into early October.",
+                date=day(today),
+            ),
+            _(
+                "Before works start at a roof edge, gable or eave, have it watched on a dry, calm "
+                "evening in the last hour and a half before dark. An evening without a bird "
+                "proves little."
+            ),
+            _(
+                "Where works have started: leave the way in open, stop at that spot, take "
+                "scaffold netting off it, and ask us before going on."
+            ),
+            _("Works elsewhere on the building can often go on."),
         )
     return (
-        f"On {date(today)} neither bird is here. This is the right time for works.",
-        _KEEP_THE_WAY_IN,
-        "Be done, with scaffold and netting down, before the end of April.",
-        "It is the time to build in nest boxes: two or more, high under the eaves.",
+        _(
+            "On %(date)s neither bird is here. This is the right time for works.",
+            date=day(today),
+        ),
+        _(
+            "Keep every way in that is known, at the same place and of the same size. Photograph "
+            "it before and after."
+        ),
+        _("Be done, with scaffold and netting down, before the end of April."),
+        _("It is the time to build in nest boxes: two or more, high under the eaves."),
     )
 
 
 def to_text(document: Document) -> str:
     """Return a paper as plain lines for a terminal."""
-    lines = [document.title, "=" * len(document.title), document.marking, ""]
+    lines = [document.title, "=" * len(document.title), document.marking]
     for block in document.blocks:
         match block.kind:
             case "heading":
                 lines += ["", block.text, "-" * len(block.text)]
             case "list":
-                lines += [f"* {item}" for item in block.items]
+                lines += [
+                    textwrap.fill(f"* {item}", _LINE, subsequent_indent="  ")
+                    for item in block.items
+                ]
             case "facts":
                 lines += [f"{name}: {value}" for name, value in block.rows]
             case "table":
-                lines += ["  ".join(row) for row in _columns([block.header, *block.rows])]
+                lines += ["  ".join(row).rstrip() for row in _columns([block.header, *block.rows])]
             case _:
-                lines.append(block.text)
+                # Apart from a table before it, else it reads as one more row.
+                lines += [*([""] if lines[-1] else []), textwrap.fill(block.text, _LINE)]
     return "\n".join(lines) + "\n"
 
 
@@ -158,42 +182,134 @@ def _vague(uncertainty_m: float) -> list[Block]:
         return []
     return [
         paragraph(
-            f"The place is known only to within {uncertainty_m:.0f} m, so distances are rough. Ask "
-            "for the house's number."
+            _(
+                "The place is known only to within %(metres)s m, so distances are rough. Ask for "
+                "the house's number.",
+                metres=number(uncertainty_m, decimals=0),
+            )
         )
     ]
 
 
-def _records(shape: BaseGeometry, known: Known, *, today: dt.date) -> list[Block]:
+def _records(
+    shape: BaseGeometry, known: Known, *, uncertainty_m: float, today: dt.date
+) -> list[Block]:
     metres = distances_m(shape, known.table[["easting", "northing"]].to_numpy())
     near = known.table[metres <= NEAR_M].assign(distance_m=metres[metres <= NEAR_M])
     if near.empty:
         return [
             paragraph(
-                f"No records are held within {NEAR_M:.0f} m. No inference of absence can be drawn."
+                _(
+                    "No records are held within %(metres)s m. No inference of absence can be "
+                    "drawn.",
+                    metres=number(NEAR_M, decimals=0),
+                )
             )
         ]
-    band = bands_of(near["distance_m"].to_numpy(), on_site_m=on_site_reach_m(shape))
-    ordered = near.assign(band=band).sort_values(
-        ["band", "distance_m", "kind", "season"], ascending=[True, True, True, False]
+    is_party = (near["kind"] == "screaming party").to_numpy()
+    return [
+        *_places(near[~is_party], shape, uncertainty_m=uncertainty_m, today=today),
+        *_parties(near[is_party]),
+    ]
+
+
+def _places(
+    near: pd.DataFrame, shape: BaseGeometry, *, uncertainty_m: float, today: dt.date
+) -> list[Block]:
+    """Return nest sites and boxes, what is or may be here first."""
+    if near.empty:
+        return []
+    reach_m = on_site_reach_m(shape)
+    band = bands_of(near["distance_m"].to_numpy(), on_site_m=reach_m)
+    # Both places may be off: what they can make up for could be this very building.
+    could_be_m = near["uncertainty_m"].fillna(0.0).to_numpy() + uncertainty_m + reach_m
+    perhaps = near["distance_m"].to_numpy() <= could_be_m
+    rank = np.where(band == ON_SITE, _HERE, np.where(perhaps, _PERHAPS, _NEARBY))
+    ordered = near.assign(rank=rank).sort_values(
+        ["rank", "distance_m", "kind", "name", "season"],
+        ascending=[True, True, True, True, False],
+        kind="stable",
     )
     rows = [
         (
-            "here" if row["band"] == 0 else f"{row['distance_m']:.0f} m",
-            f"{row['species']}, {row['kind']}",
+            _where(row["rank"], row["distance_m"]),
+            kind_words(row),
             str(row["name"]) if isinstance(row["name"], str) else "",
             str(row["season"] or ""),
-            str(row["evidence"]),
+            term(str(row["evidence"])),
             _when(row["last"], today=today),
         )
         for row in ordered.head(_MOST_LINES).to_dict("records")
     ]
-    header = ("Where", "What", "Name", "Season", "Evidence", "Last record, age today")
-    caption = f"Here means {BAND_WORDS[0]}"
-    return [table(caption, header, rows)]
+    header = (
+        _("Where"),
+        _("What"),
+        _("Name"),
+        _("Season"),
+        _("Evidence"),
+        _("Last record, age today"),
+    )
+    found: list[Block] = [table(_("Here means on the site"), header, rows)]
+    if (rank == _PERHAPS).any():
+        found.append(
+            paragraph(
+                _(
+                    "Perhaps here: the record or the place asked about is known only roughly, so "
+                    "it may be this building. Treat it as if it were."
+                )
+            )
+        )
+    more = len(ordered) - len(rows)
+    if more:
+        found.append(
+            paragraph(
+                ngettext(
+                    "%(num)s more line, farther away, is left out.",
+                    "%(num)s more lines, farther away, are left out.",
+                    more,
+                )
+            )
+        )
+    return found
+
+
+def _where(rank: int, distance_m: float) -> str:
+    metres = number(distance_m, decimals=0)
+    if rank == _HERE:
+        return _("here")
+    if rank == _PERHAPS:
+        return _("perhaps here, %(metres)s m", metres=metres)
+    return _("%(metres)s m", metres=metres)
+
+
+def _parties(near: pd.DataFrame) -> list[Block]:
+    """Return screaming parties in one line: they tell of a street, not of a building."""
+    if near.empty:
+        return []
+    seasons = sorted({int(season) for season in near["season"]})
+    return [
+        paragraph(
+            ngettext(
+                "Within %(metres)s m %(num)s screaming party was seen, in %(seasons)s; the last on "
+                "%(date)s. A party tells that birds breed near by, not in which building.",
+                "Within %(metres)s m %(num)s screaming parties were seen, in %(seasons)s; the last "
+                "on %(date)s. Parties tell that birds breed near by, not in which building.",
+                len(near),
+                metres=number(NEAR_M, decimals=0),
+                seasons=str(seasons[0])
+                if len(seasons) == 1
+                else _("%(first)s to %(last)s", first=seasons[0], last=seasons[-1]),
+                date=day(near["last"].max().date()),
+            )
+        )
+    ]
 
 
 def _when(last: pd.Timestamp, *, today: dt.date) -> str:
     if pd.isna(last):
-        return "not known"
-    return f"{date(last.date())}, {age_class(last.date(), at=today)}"
+        return _("not known")
+    return _(
+        "%(date)s, %(age)s",
+        date=day(last.date()),
+        age=term(age_class(last.date(), at=today).value),
+    )

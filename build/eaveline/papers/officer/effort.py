@@ -10,11 +10,12 @@ import pandas as pd
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from eaveline.messages import day, ngettext, number, together
+from eaveline.messages import gettext as _
 from eaveline.private.intake.crossref import streets_named
 from eaveline.private.planning.screen import BAND_EDGES_M
 from eaveline.private.register import Register
 from eaveline.public.basemap import BaseMap
-from eaveline.public.wording import date
 
 FindStreet = Callable[[str], str | None]
 """Returns the slug of the street that a text names for certain, or None."""
@@ -45,15 +46,25 @@ class Effort:
             valid = near[(near["valid_minutes"] > 0).to_numpy()]
             if valid.empty:
                 lines.append(
-                    f"Within {edge_m:.0f} m: no watch in fit weather and season is on record. No "
-                    "inference of absence can be drawn."
+                    _(
+                        "Within %(metres)s m: no watch in fit weather and season is on record. No "
+                        "inference of absence can be drawn.",
+                        metres=number(edge_m, decimals=0),
+                    )
                 )
                 continue
-            years = ", ".join(str(year) for year in sorted(set(valid["date"].dt.year)))
-            minutes = valid["valid_minutes"].sum()
             lines.append(
-                f"Within {edge_m:.0f} m: {len(valid)} watches, {minutes:.0f} minutes of valid "
-                f"watching, in {years}; the last on {date(valid['date'].max().date())}."
+                ngettext(
+                    "Within %(metres)s m: %(num)s watch, %(minutes)s minutes of valid watching, in "
+                    "%(years)s; the last on %(date)s.",
+                    "Within %(metres)s m: %(num)s watches, %(minutes)s minutes of valid watching, "
+                    "in %(years)s; the last on %(date)s.",
+                    len(valid),
+                    metres=number(edge_m, decimals=0),
+                    minutes=number(valid["valid_minutes"].sum(), decimals=0),
+                    years=together(str(year) for year in sorted(set(valid["date"].dt.year))),
+                    date=day(valid["date"].max().date()),
+                )
             )
         return lines
 

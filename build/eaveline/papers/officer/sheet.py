@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from eaveline.messages import day, number, together
+from eaveline.messages import gettext as _
 from eaveline.papers.officer.asks import asks
 from eaveline.papers.officer.document import (
     Block,
@@ -43,16 +45,11 @@ from eaveline.public.palette import LOOKED, ramp
 from eaveline.public.records import PublicRelease, Region
 from eaveline.public.squares import region_polygon
 from eaveline.public.town import PublicTown
-from eaveline.public.wording import date
 
 AROUND_M = 100.0
 """Squares that come this near a site are shown as its surroundings (common practice)."""
 _UNKNOWN = "#cdc8ba"
 """Grey for squares not watched enough; a number can be read on it."""
-_SQUARE_ONLY = (
-    "Figures are for whole squares, so they are the same wherever in a square a nest is. They are "
-    "the lower ends of bands: there may be more."
-)
 
 
 @dataclass(frozen=True)
@@ -113,36 +110,51 @@ def publishable_sheet(
     )
     blocks: list[Block] = [
         paragraph(
-            f"Draft by {town.group}, for a member to check and sign. It holds only what the group "
-            "publishes and may go on the public file."
+            _(
+                "Draft by %(group)s, for a member to check and sign. It holds only what the group "
+                "publishes and may go on the public file.",
+                group=town.group,
+            )
         ),
         *_invented(town),
-        heading("The application"),
+        heading(_("The application")),
         application_facts(
             application,
-            radius=f"the squares that the site touches, and those within {AROUND_M:.0f} m of it",
+            radius=_(
+                "the squares that the site touches, and those within %(metres)s m of it",
+                metres=number(AROUND_M, decimals=0),
+            ),
             records_to=release.made_on,
         ),
-        heading("What is on record for these squares"),
+        heading(_("What is on record for these squares")),
         _figures(touching, around, release),
-        paragraph(_SQUARE_ONLY),
+        paragraph(
+            _(
+                "Figures are for whole squares, so they are the same wherever in a square a nest "
+                "is. They are the lower ends of bands: there may be more."
+            )
+        ),
         *_absence(touching, release),
         *_map(application, (*touching, *around), release, basemap),
-        heading("How it was found, and its limits"),
+        heading(_("How it was found, and its limits")),
         *_method(touching, release),
         *law_blocks(nation_law(town.nation)),
-        heading("What we ask for"),
+        heading(_("What we ask for")),
         paragraph(
-            "We ask the same for every application of this kind, whether or not a nest is "
-            "on record for the site."
+            _(
+                "We ask the same for every application of this kind, whether or not a nest is "
+                "on record for the site."
+            )
         ),
         bullets(asks(dwellings=application.dwellings)),
-        heading("Whom to ask"),
+        heading(_("Whom to ask")),
         contact(town, release),
         signature(),
     ]
     return Document(
-        title=f"Swifts and house martins: application {application.reference}",
+        title=_(
+            "Swifts and house martins: application %(reference)s", reference=application.reference
+        ),
         made_on=release.made_on.isoformat(),
         blocks=tuple(blocks),
     )
@@ -153,26 +165,26 @@ def application_facts(application: Application, *, radius: str, records_to: dt.d
     count = application.dwellings
     return facts(
         [
-            ("Reference", application.reference),
-            ("Site", application.address or _grid_words(application.shape)),
-            ("Proposal", application.proposal or application.work or ""),
-            ("New dwellings", "" if count is None else str(count)),
-            ("Received", date(application.received) if application.received else ""),
-            ("Comments by", date(application.comments_due) if application.comments_due else ""),
-            ("Searched", radius),
-            ("Records up to", date(records_to)),
+            (_("Reference"), application.reference),
+            (_("Site"), application.address or _grid_words(application.shape)),
+            (_("Proposal"), application.proposal or application.work or ""),
+            (_("New dwellings"), "" if count is None else number(count)),
+            (_("Received"), day(application.received) if application.received else ""),
+            (_("Comments by"), day(application.comments_due) if application.comments_due else ""),
+            (_("Searched"), radius),
+            (_("Records up to"), day(records_to)),
         ]
     )
 
 
 def law_blocks(law: NationLaw) -> list[Block]:
     """Return the nation's legal and policy lines, with sources and dates."""
-    blocks = [heading("Law and policy"), bullets([_sourced(line) for line in law.nest_law])]
+    blocks = [heading(_("Law and policy")), bullets([sourced(line) for line in law.nest_law])]
     if law.policy:
-        blocks.append(bullets([_sourced(line) for line in law.policy]))
+        blocks.append(bullets([sourced(line) for line in law.policy]))
     common = standards()
-    blocks.append(bullets([_sourced(common.sufficient_information)]))
-    blocks.append(paragraph("This is a summary by volunteers, not legal advice."))
+    blocks.append(bullets([sourced(common.sufficient_information)]))
+    blocks.append(paragraph(_("This is a summary by volunteers, not legal advice.")))
     return blocks
 
 
@@ -180,11 +192,11 @@ def contact(town: PublicTown, release: PublicRelease) -> Block:
     """Return whom to ask, and on what terms the figures may be used."""
     return facts(
         [
-            ("Group", town.group),
-            ("E-mail", town.email),
-            ("Map and figures", town.site_url),
-            ("Licence of the figures", town.licence),
-            ("Grid", release.crs),
+            (_("Group"), town.group),
+            (_("E-mail"), town.email),
+            (_("Map and figures"), town.site_url),
+            (_("Licence of the figures"), town.licence),
+            (_("Grid"), release.crs),
         ]
     )
 
@@ -192,34 +204,58 @@ def contact(town: PublicTown, release: PublicRelease) -> Block:
 def _invented(town: PublicTown) -> list[Block]:
     if not town.invented:
         return []
-    return [paragraph(f"{town.name} is an invented town, and so is everything in this paper.")]
+    words = _("%(town)s is an invented town, and so is everything in this paper.", town=town.name)
+    return [paragraph(words)]
 
 
-def _sourced(line: LegalLine) -> str:
-    return f"{line.text} ({line.source}; looked up {date(line.checked_on)})"
+def sourced(line: LegalLine) -> str:
+    """Return a line of law or policy with its source and the day somebody last looked."""
+    return _(
+        "%(line)s (%(source)s; looked up %(date)s)",
+        line=line.text,
+        source=line.source,
+        date=day(line.checked_on),
+    )
 
 
 def _grid_words(shape: BaseGeometry) -> str:
     """Name the site's 100 m square: enough to know it by, beside the reference."""
     middle = shape.centroid
     east, north = (int(value // 100) * 100 for value in (middle.x, middle.y))
-    return f"in the 100 m square whose south-west corner is easting {east}, northing {north}"
+    return _(
+        "in the 100 m square whose south-west corner is easting %(easting)s, northing %(northing)s",
+        easting=str(east),
+        northing=str(north),
+    )
 
 
 def _figures(
     touching: tuple[Region, ...], around: tuple[Region, ...], release: PublicRelease
 ) -> Block:
     rows = [
-        (f"{where}{region_name(region.id, cells=len(region.cells))}", *_cells(region, release))
-        for where, regions in (("Touched: ", touching), ("Near: ", around))
-        for region in regions
+        *(
+            (_("Touched: %(square)s", square=_name(region)), *_cells(region, release))
+            for region in touching
+        ),
+        *(
+            (_("Near: %(square)s", square=_name(region)), *_cells(region, release))
+            for region in around
+        ),
     ]
-    header = ("Square", "Swift nest sites", "House martin nest sites", "Screaming parties")
-    return table(
-        "All seasons together; squares that the site touches, and squares near it",
-        (*header, "Nest boxes", "Hours watched"),
-        rows,
+    header = (
+        _("Square"),
+        _("Swift nest sites"),
+        _("House martin nest sites"),
+        _("Screaming parties"),
+        _("Nest boxes"),
+        _("Hours watched"),
     )
+    caption = _("All seasons together; squares that the site touches, and squares near it")
+    return table(caption, header, rows)
+
+
+def _name(region: Region) -> str:
+    return region_name(region.id, cells=len(region.cells))
 
 
 def _cells(region: Region, release: PublicRelease) -> list[str]:
@@ -235,7 +271,6 @@ def _absence(touching: tuple[Region, ...], release: PublicRelease) -> list[Block
     """Say of each touched square what silence means there; never that there are no birds."""
     lines = []
     for region in touching:
-        name = region_name(region.id, cells=len(region.cells))
         states = {
             step_of(
                 layer_figures(release, layer)[ALL_SEASONS][region.id], layer_bands(release, layer)
@@ -244,42 +279,69 @@ def _absence(touching: tuple[Region, ...], release: PublicRelease) -> list[Block
         }
         if NOT_LOOKED in states:
             lines.append(
-                f"{name}: where the table says 'not known', it has not been watched enough. No "
-                "inference of absence can be drawn."
+                _(
+                    "%(square)s: where the table says 'not known', it has not been watched enough. "
+                    "No inference of absence can be drawn.",
+                    square=_name(region),
+                )
             )
         if NONE in states:
-            lines.append(
-                f"{name}: where the table says 'none found', no records are held. It was watched "
-                f"in {_years(region, release)}; nests are easily missed, so this is no proof that "
-                "there are none."
-            )
+            lines.append(_none_found(region, release))
     return [bullets(lines)] if lines else []
 
 
-def _years(region: Region, release: PublicRelease) -> str:
+def _none_found(region: Region, release: PublicRelease) -> str:
+    seasons = _watched(region, release)
+    if not seasons:
+        return _(
+            "%(square)s: where the table says 'none found', no records are held. It was watched in "
+            "no season for as long as an hour; nests are easily missed, so this is no proof that "
+            "there are none.",
+            square=_name(region),
+        )
+    return _(
+        "%(square)s: where the table says 'none found', no records are held. It was watched in "
+        "%(seasons)s; nests are easily missed, so this is no proof that there are none.",
+        square=_name(region),
+        seasons=together(seasons),
+    )
+
+
+def _watched(region: Region, release: PublicRelease) -> list[str]:
     watching = release.layers.watching
-    seasons = [season for season in release.seasons if watching[season][region.id].low is not None]
-    return ", ".join(seasons) if seasons else "no season for as long as an hour"
+    return [season for season in release.seasons if watching[season][region.id].low is not None]
+
+
+def _seasons(region: Region, release: PublicRelease) -> str:
+    seasons = _watched(region, release)
+    return _(
+        "%(square)s: %(seasons)s",
+        square=_name(region),
+        seasons=together(seasons) if seasons else _("no season for as long as an hour"),
+    )
 
 
 def _method(touching: tuple[Region, ...], release: PublicRelease) -> list[Block]:
     rule = release.rule
-    last = [
-        f"{region_name(region.id, cells=len(region.cells))}: {_years(region, release)}"
-        for region in touching
-    ]
+    watched = "; ".join(_seasons(region, release) for region in touching)
     return [
         paragraph(
-            "Members report nests, and watch streets at dusk for a stated time in dry weather with "
-            "little wind. Rows sent twice are merged; rows that contradict themselves are held "
-            "back until a member has put them right. Nobody outside the group has verified "
-            "the records."
+            _(
+                "Members report nests, and watch streets at dusk for a stated time in dry weather "
+                "with little wind. Rows sent twice are merged; rows that contradict themselves are "
+                "held back until a member has put them right. Nobody outside the group has "
+                "verified the records."
+            )
         ),
-        facts([("Watched in", "; ".join(last))]),
+        facts([(_("Watched in"), watched)]),
         paragraph(
-            f"A square counts as watched once {rule.looked_hours} hours of valid watching were "
-            f"spent in it in one season. Squares are joined until they hold at least "
-            f"{rule.minimum_premises} premises, so a group of squares may reach beyond the site."
+            _(
+                "A square counts as watched once %(hours)s hours of valid watching were spent in "
+                "it in one season. Squares are joined until they hold at least %(premises)s "
+                "premises, so a group of squares may reach beyond the site.",
+                hours=number(rule.looked_hours),
+                premises=number(rule.minimum_premises),
+            )
         ),
     ]
 
@@ -301,13 +363,15 @@ def _map(
         shape = region_polygon(region.cells, cell_size_m=size_m)
         shades.append(Shade(shape, fill, region_number(region.id)))
     svg, scale = site_map(application.shape, basemap=basemap, shades=shades)
-    caption = (
-        f"The site (thick line) and the squares by number, 1:{scale:,} when printed on A4, north "
-        "up. White: watched, none found. Grey: not watched enough. Darker: more swift nest sites."
+    caption = _(
+        "The site (thick line) and the squares by number, 1:%(scale)s when printed on A4, north "
+        "up. White: watched, none found. Grey: not watched enough. Darker: more swift nest sites.",
+        scale=number(scale),
     )
-    alt = (
-        f"Map of the site of application {application.reference} with the squares around it: "
-        + ", ".join(region_name(region.id, cells=len(region.cells)) for region in regions)
-        + ". The table above says the same in words."
+    alt = _(
+        "Map of the site of application %(reference)s with the squares around it: %(squares)s. The "
+        "table above says the same in words.",
+        reference=application.reference,
+        squares=together(map(_name, regions)),
     )
-    return [heading("Map"), figure(caption, svg, alt)]
+    return [heading(_("Map")), figure(caption, svg, alt)]

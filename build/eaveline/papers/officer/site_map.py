@@ -11,11 +11,25 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from eaveline.messages import gettext as _
+from eaveline.messages import number
 from eaveline.public.basemap import BaseMap
 from eaveline.public.palette import GROUND, INK, STREETS, WATER
 
 WIDTH_MM, HEIGHT_MM = 160, 88
-SCALES: Final = (1_250, 2_500, 5_000, 7_500, 10_000, 15_000, 20_000, 25_000, 50_000, 100_000)
+SCALES: Final = (
+    1_250,
+    2_500,
+    5_000,
+    7_500,
+    10_000,
+    15_000,
+    20_000,
+    25_000,
+    40_000,
+    50_000,
+    100_000,
+)
 POINT_SITE_M = 10.0
 """A site given by one point is drawn this wide about it."""
 _AROUND_M = 60.0
@@ -213,7 +227,9 @@ class _Frame:
             f'width="{length + 12 * unit:.1f}" height="{30 * unit:.1f}" fill="#ffffff" '
             f'fill-opacity="0.85"/><path d="M{x:.1f} {y - 5 * unit:.1f}V{y:.1f}H{x + length:.1f}'
             f'V{y - 5 * unit:.1f}" fill="none" stroke="{INK}" stroke-width="{2 * unit:.2f}"/>'
-        ) + self._text(x + length / 2, y - 11 * unit, f"{length} m", 11, ink)
+        ) + self._text(
+            x + length / 2, y - 11 * unit, _("%(metres)s m", metres=number(length)), 11, ink
+        )
 
     def _north(self) -> str:
         """Draw an arrow that points up, as the map does."""
@@ -225,4 +241,4 @@ class _Frame:
             f"M{x - 5 * unit:.1f} {y - 17 * unit:.1f}L{x:.1f} {y - 24 * unit:.1f}"
             f'L{x + 5 * unit:.1f} {y - 17 * unit:.1f}" fill="none" stroke="{INK}" '
             f'stroke-width="{2 * unit:.2f}"/>'
-        ) + self._text(x, y + 6 * unit, "N", 11, f'fill="{INK}"')
+        ) + self._text(x, y + 6 * unit, _("N"), 11, f'fill="{INK}"')

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
 from typing import Final
@@ -11,6 +12,8 @@ from typing import Final
 import typst
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
+from eaveline.messages import gettext as _
+from eaveline.messages import language
 from eaveline.papers.officer.document import Document
 
 PDF_STANDARD: Final = "ua-1"
@@ -22,13 +25,26 @@ def to_pdf(document: Document) -> bytes:
 
     Only the fonts that come with typst are used, so it looks the same on every machine.
     """
-    midnight = dt.datetime.combine(
-        dt.date.fromisoformat(document.made_on), dt.time(), tzinfo=dt.UTC
-    )
+    return print_pdf(_source(), _with_words(document), made_on=document.made_on)
+
+
+def print_pdf(template: bytes, paper: Mapping[str, object], *, made_on: str) -> bytes:
+    """Return what a typst template makes of plain data, as PDF/UA.
+
+    Parameters
+    ----------
+    template
+        Reads the data as JSON from ``sys.inputs.paper``.
+    paper
+        Texts, numbers and lists of them.
+    made_on
+        ISO date, which stands in the file's properties.
+    """
+    midnight = dt.datetime.combine(dt.date.fromisoformat(made_on), dt.time(), tzinfo=dt.UTC)
     made = _compiler().compile(
-        _source(),
+        template,
         format="pdf",
-        sys_inputs={"paper": json.dumps(document.plain(), sort_keys=True)},
+        sys_inputs={"paper": json.dumps(paper, sort_keys=True)},
         pdf_standards=PDF_STANDARD,
         timestamp=midnight,
     )
@@ -40,7 +56,22 @@ def to_pdf(document: Document) -> bytes:
 
 def to_html(document: Document) -> bytes:
     """Return a paper as a page that needs no other file."""
-    return _template().render(paper=document.plain()).encode()
+    return _template().render(paper=_with_words(document)).encode()
+
+
+def _with_words(document: Document) -> dict[str, object]:
+    """Return a paper as plain data, with its language and the words that stand in every paper."""
+    locale = language().locale
+    return document.plain() | {
+        "html_language": language().html,
+        "language": locale.language,
+        "region": locale.territory,
+        # The printer fills in the braces, which only it can count.
+        "page": _("Page %(page)s of %(pages)s", page="{page}", pages="{pages}"),
+        "checked_by": _("Checked by (name):"),
+        "signed": _("Signed:"),
+        "date": _("Date:"),
+    }
 
 
 @lru_cache(maxsize=1)

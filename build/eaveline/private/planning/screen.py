@@ -10,13 +10,12 @@ import datetime as dt
 import math
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
+from typing import Final, NamedTuple, Self
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 import shapely
-from scipy.spatial import cKDTree
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
@@ -31,6 +30,7 @@ ON_SITE: Final = 0
 POINT_SITE_M: Final = 10.0
 """A site given by one point reaches this far about it: about a house (common practice)."""
 PARTY_CODE: Final = 5
+_ROUNDING_M: Final = 1e-6
 _DAYS_OF_YEAR: Final = 365.25
 _TO_JULY_S: Final = np.timedelta64(211, "D").astype("timedelta64[s]")
 """From the first day of a year to 31 July, a day earlier in a leap year."""
@@ -160,9 +160,7 @@ def _parties(register: Register) -> pd.DataFrame:
     )
 
 
-def distances_m(
-    shape: BaseGeometry, places: Floats, points: npt.NDArray[np.object_] | None = None
-) -> Floats:
+def distances_m(shape: BaseGeometry, places: Floats) -> Floats:
     """Return each place's distance from a site, 0 on it, in metres.
 
     Parameters
@@ -171,15 +169,12 @@ def distances_m(
         The site.
     places
         Eastings and northings, shape (n, 2).
-    points
-        The same as shapely points, if they are at hand; making them costs more than measuring.
     """
     if isinstance(shape, Point):
         apart: Floats = np.hypot(places[:, 0] - shape.x, places[:, 1] - shape.y)
         return apart
     shapely.prepare(shape)
-    measured = shapely.distance(shape, shapely.points(places) if points is None else points)
-    return np.asarray(measured, dtype=np.float64)
+    return np.asarray(shapely.distance(shape, shapely.points(places)), dtype=np.float64)
 
 
 def bands_of(distance_m: Floats, *, on_site_m: float) -> Ints:
@@ -215,49 +210,94 @@ def screen(applications: pd.DataFrame, known: Known) -> pd.DataFrame:
     """
     table = known.table
     labels = ["kind", "species", "season", "evidence"]
-    group = table.groupby(labels, sort=True).ngroup().to_numpy(dtype=np.int64)
+    group = np.asarray(table.groupby(labels, sort=True).ngroup(), dtype=np.int64)
     groups = table[labels].assign(group=group).drop_duplicates("group").sort_values("group")
     count = len(groups)
     days = table["last"].to_numpy(dtype="datetime64[D]").astype(np.int64)
-    places = table[["easting", "northing"]].to_numpy(dtype=np.float64)
-    tree = cKDTree(places) if count else None
-    points = np.asarray(shapely.points(places), dtype=object)
-    parts = []
-    for row_id, shape in zip(applications.index, applications["shape"], strict=True):
-        if shape is None or tree is None:
-            continue
-        rows = _candidates(shape, tree)
-        apart_m = distances_m(shape, places[rows], points[rows])
-        band = bands_of(apart_m, on_site_m=on_site_reach_m(shape))
-        rows, band = rows[band < len(BAND_WORDS)], band[band < len(BAND_WORDS)]
-        slot = band * count + group[rows]
-        records = np.bincount(slot, minlength=len(BAND_WORDS) * count)
-        newest = np.zeros(len(records), dtype=np.int64)
-        newest[slot] = days[rows]  # the oldest come first, so the newest stays
-        hit = np.flatnonzero(records)
-        parts.append(
-            pd.DataFrame(
-                {
-                    "application": row_id,
-                    "band": hit // count,
-                    "group": hit % count,
-                    "records": records[hit],
-                    "last": newest[hit].astype("datetime64[D]").astype("datetime64[s]"),
-                }
-            )
-        )
-    empty = pd.DataFrame(columns=["application", "band", "group", "records", "last"])
-    found = pd.concat(parts, ignore_index=True) if parts else empty
+    places = _Places.of(table)
+    parts = [
+        (row_id, *_tally(shape, places, group, days, count=count))
+        for row_id, shape in zip(applications.index, applications["shape"], strict=True)
+        if shape is not None and count
+    ]
+    sizes = [len(slot) for _, slot, _, _ in parts]
+    slots = _joined([slot for _, slot, _, _ in parts])
+    found = pd.DataFrame(
+        {
+            "application": np.repeat([row_id for row_id, _, _, _ in parts], sizes),
+            "band": slots // max(count, 1),
+            "group": slots % max(count, 1),
+            "records": _joined([records for _, _, records, _ in parts]),
+            "last": _joined([newest for _, _, _, newest in parts])
+            .astype("datetime64[D]")
+            .astype("datetime64[s]"),
+        }
+    )
     named = found.merge(groups, on="group", how="left").drop(columns="group")
     return named[["application", "band", *labels, "records", "last"]]
 
 
-def _candidates(shape: BaseGeometry, tree: cKDTree) -> Ints:
-    """Return the rows within the widest band of the circle around a site, in order."""
+class _Places(NamedTuple):
+    """Places in the forms that are quick to measure; making points costs more than measuring."""
+
+    east: Floats
+    north: Floats
+    points: npt.NDArray[np.object_]
+
+    @classmethod
+    def of(cls, table: pd.DataFrame) -> Self:
+        """Return the places of a table."""
+        east, north = (
+            np.ascontiguousarray(table[name].to_numpy(dtype=np.float64))
+            for name in ("easting", "northing")
+        )
+        return cls(east, north, np.asarray(shapely.points(east, north), dtype=object))
+
+
+def _tally(
+    shape: BaseGeometry, places: _Places, group: Ints, days: Ints, *, count: int
+) -> tuple[Ints, Ints, Ints]:
+    """Return what was found near a site: band and group in one number, records, newest day."""
+    rows, band = _near(shape, places)
+    slot = band * count + group[rows]
+    records = np.bincount(slot, minlength=len(BAND_WORDS) * count)
+    newest = np.zeros(len(records), dtype=np.int64)
+    newest[slot] = days[rows]  # the oldest come first, so the newest stays
+    hit = np.flatnonzero(records)
+    return hit, records[hit], newest[hit]
+
+
+def _near(shape: BaseGeometry, places: _Places) -> tuple[Ints, Ints]:
+    """Return the rows of the places within the widest band, in order, with their bands.
+
+    What is `far` from the middle of a site is between far - reach and far + reach from the site,
+    where its box reaches that far. Only where a band ends in between is the distance taken to
+    the outline itself, which costs a hundred times as much.
+    """
     west, south, east, north = shape.bounds
-    middle = ((west + east) / 2, (south + north) / 2)
-    reach_m = math.hypot(east - west, north - south) / 2 + BAND_EDGES_M[-1]
-    return np.sort(np.asarray(tree.query_ball_point(middle, reach_m), dtype=np.int64))
+    reach_m = math.hypot(east - west, north - south) / 2
+    widest_m = BAND_EDGES_M[-1] + reach_m
+    middle_e, middle_n = (west + east) / 2, (south + north) / 2
+    inside = np.abs(places.east - middle_e) <= widest_m
+    inside &= np.abs(places.north - middle_n) <= widest_m
+    rows = np.flatnonzero(inside)
+    far_m = np.hypot(places.east[rows] - middle_e, places.north[rows] - middle_n)
+    on_site_m = on_site_reach_m(shape)
+    if isinstance(shape, Point):
+        band = bands_of(far_m, on_site_m=on_site_m)
+    else:
+        margin_m = reach_m + _ROUNDING_M
+        band = bands_of(far_m - margin_m, on_site_m=on_site_m)
+        unsure = (band == ON_SITE) | (band != bands_of(far_m + margin_m, on_site_m=on_site_m))
+        shapely.prepare(shape)
+        apart_m = shapely.distance(shape, places.points[rows[unsure]])
+        band[unsure] = bands_of(apart_m, on_site_m=on_site_m)
+    known = band < len(BAND_WORDS)
+    return rows[known].astype(np.int64), band[known]
+
+
+def _joined(arrays: list[Ints]) -> Ints:
+    return np.concatenate(arrays) if arrays else np.empty(0, dtype=np.int64)
 
 
 def age_class(last: dt.date, *, at: dt.date) -> Age:

@@ -8,6 +8,8 @@ from typing import Any
 
 import pandas as pd
 
+from eaveline.messages import gettext as _
+
 STEPS = ("boxes_asked", "boxes_granted", "boxes_drawn", "boxes_fitted")
 LOOK_AFTER_DAYS = 365
 """A year after consent, somebody looks whether building has begun (common practice)."""
@@ -21,10 +23,11 @@ def tally(applications: pd.DataFrame) -> list[tuple[object, ...]]:
     """
     years = applications["received"].dt.year
     rows: list[tuple[object, ...]] = []
+    undated = _("no date")
     for year, group in applications.groupby(years.fillna(0).astype(int)):
         sums = [int(group[step].fillna(0).sum()) for step in STEPS]
-        rows.append((year or "no date", len(group), *sums, int(group["photographed"].sum())))
-    return rows[1:] + rows[:1] if rows and rows[0][0] == "no date" else rows
+        rows.append((year or undated, len(group), *sums, int(group["photographed"].sum())))
+    return rows[1:] + rows[:1] if rows and rows[0][0] == undated else rows
 
 
 def reminders(applications: pd.DataFrame, *, today: dt.date) -> list[tuple[object, ...]]:
@@ -48,21 +51,21 @@ def reminders(applications: pd.DataFrame, *, today: dt.date) -> list[tuple[objec
 def _reminder(row: Mapping[Hashable, Any], now: pd.Timestamp) -> str:
     """Return what to do next, or nothing."""
     if pd.isna(row["outcome"]):
-        return "Comments are over: look up the decision." if row["comments_due"] < now else ""
+        return _("Comments are over: look up the decision.") if row["comments_due"] < now else ""
     if "refus" in str(row["outcome"]).casefold():
         return ""
     asked, granted, drawn, fitted = (row[step] for step in STEPS)
     # Comparing with an unknown number is false, so each line holds only where all are known.
     questions = (
-        (asked > 0 and pd.isna(granted), "Decided: count the boxes in the conditions."),
-        (granted > 0 and pd.isna(drawn), "Boxes granted: look for them on the drawings."),
-        (granted > 0 and drawn < granted, "The drawings show fewer boxes than were granted."),
+        (asked > 0 and pd.isna(granted), _("Decided: count the boxes in the conditions.")),
+        (granted > 0 and pd.isna(drawn), _("Boxes granted: look for them on the drawings.")),
+        (granted > 0 and drawn < granted, _("The drawings show fewer boxes than were granted.")),
         (
             granted > 0 and pd.isna(fitted) and _long_ago(row["decided_on"], now),
-            "Consent is a year old: has building begun?",
+            _("Consent is a year old: has building begun?"),
         ),
-        (fitted > 0 and not row["photographed"], "Boxes fitted: take a photograph."),
-        (fitted < granted, "Fewer boxes fitted than granted: tell the council."),
+        (fitted > 0 and not row["photographed"], _("Boxes fitted: take a photograph.")),
+        (fitted < granted, _("Fewer boxes fitted than granted: tell the council.")),
     )
     return next((words for applies, words in questions if applies), "")
 
