@@ -64,7 +64,7 @@ class Entry:
     @property
     def day(self) -> dt.date:
         """The day it sorts by; undated rows sort by their season's end."""
-        for name in ("date", "fixed_on"):
+        for name in ("date", "fixed_on", "asked_on", "offered_on"):
             value = self.values.get(name)
             if isinstance(value, dt.date):
                 return value

@@ -65,6 +65,11 @@ def _dated(entry: Entry) -> bool:
     return isinstance(entry.values.get("date"), dt.date)
 
 
+def _merely_asked(entry: Entry) -> bool:
+    """Nothing was offered or promised yet."""
+    return not {"offered_on", "promised"} & set(entry.values)
+
+
 def _in_old_town(entry: Entry) -> bool:
     """Far from the estate, so that an address there disagrees."""
     spot = entry.values.get("place")
@@ -303,6 +308,17 @@ SLIPS: tuple[Slip, ...] = (
     Slip("watches", "count-unreadable", ({"most_birds": "masses"},)),
     Slip("watches", "place-missing", ({"streets": ""},), clears=PLACE),
     Slip("watches", "number-unreadable", ({"temp_c": "chilly"},)),
+    Slip(
+        "requests",
+        "house-not-listed",
+        ({"street": "Chapel Street", "house": "777"},),
+        clears=PLACE,
+        only=_merely_asked,
+    ),
+    Slip("requests", "date-impossible", ({"asked_on": "31.9.2025"},), only=_merely_asked),
+    Slip("requests", "one-of-missing", ({"asked_on": ""},), only=_merely_asked),
+    Slip("requests", "number-unreadable", ({"eaves_height_m": "quite low"},), only=_merely_asked),
+    Slip("requests", "yes-no-unclear", ({"accepted": "thinking it over"},)),
 )
 
 TOTALS = (

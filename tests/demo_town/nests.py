@@ -61,6 +61,8 @@ class NestSite:
     """How many nests were used, in the seasons it was in use."""
     share: bool
     """True if the owner agrees to be shown on the map."""
+    lost_cause: str | None
+    """What became of a lost site; None where nobody knows or asked."""
 
     def active(self, season: int) -> bool:
         """Return whether birds nested there that season."""
@@ -140,7 +142,20 @@ def _site(site_id: str, species: Species, building: Building, rng: random.Random
         history=history if not public else dict.fromkeys(history, "in use"),
         nests=nests if not public else dict.fromkeys(history, 2),
         share=public or building.house == "St Anne's Church" or rng.random() < 0.05,
+        lost_cause=_lost_cause(site_id, species) if "lost" in history.values() else None,
     )
+
+
+def _lost_cause(site_id: str, species: Species) -> str | None:
+    causes = LOST_CAUSES[species]
+    return stream("lost", site_id).choices(list(causes), weights=list(causes.values()))[0]
+
+
+LOST_CAUSES: dict[Species, dict[str | None, int]] = {
+    "swift": {"re-roofed": 5, "eaves closed": 3, "wall repaired": 2, "unknown": 1, None: 2},
+    "house martin": {"netting": 2, "storm": 2, "eaves closed": 2, "unknown": 1, None: 2},
+}
+"""How often each cause takes a site; None where the keeper wrote nothing."""
 
 
 POSITIONS: dict[Species, tuple[str, ...]] = {

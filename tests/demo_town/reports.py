@@ -30,6 +30,11 @@ EVIDENCE = (
     "young",
     "carrying material",
 )
+LOST_NOTES: dict[str | None, str] = {
+    "re-roofed": "whole roof renewed in spring",
+    "eaves closed": "new plastic all along the front",
+    "storm": "all down after the gales",
+}
 
 
 def nest_site_entries() -> list[Entry]:
@@ -64,8 +69,10 @@ def _yearly(site: NestSite, keeper: Member, rng: random.Random) -> list[Entry]:
             "status": status,
             "nests": site.nests.get(season) if seen else None,
             "seen_by": keeper.name,
-            "notes": "whole roof renewed in spring" if status == "lost" else None,
+            "notes": LOST_NOTES.get(site.lost_cause) if status == "lost" else None,
         }
+        if status == "lost" and "lost_cause" in keeper.headings["nest_sites"]:
+            values["lost_cause"] = site.lost_cause
         if status == "in use":
             values["behaviour"] = rng.choice(EVIDENCE)
         if "site" in keeper.headings["nest_sites"]:

@@ -13,6 +13,7 @@ from demo_town.decisions import decision_entries
 from demo_town.encounters import encounter_entries
 from demo_town.evenings import Party, parties, party_entries
 from demo_town.faults import spoiled
+from demo_town.letters import request_entries
 from demo_town.nests import NestSite, nest_sites
 from demo_town.reports import box_entries, check_entries, nest_site_entries
 from demo_town.sheets import Sheet, sheets
@@ -97,6 +98,7 @@ def _entries() -> list[Entry]:
         *nest_site_entries(),
         *box_entries(),
         *check_entries(),
+        *request_entries(),
     ]
 
 
