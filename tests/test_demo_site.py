@@ -11,6 +11,7 @@ from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from threading import Thread
+from typing import Literal
 
 import jsonschema
 import pytest
@@ -99,10 +100,23 @@ def test_every_faulty_row_is_held_and_every_copy_is_merged(town: Path) -> None:
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("path", ["index.html", "map/index.html", "streets/albert-road/index.html"])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "index.html",
+        "map/index.html",
+        "streets/albert-road/index.html",
+        "seasons/index.html",
+        "boxes/index.html",
+        "offers/index.html",
+        "watching-for-swifts/index.html",  # with a chart
+    ],
+)
 def test_nothing_is_asked_of_another_host_and_axe_finds_nothing(
-    page: Page, address: str, path: str
+    page: Page, address: str, path: str, scheme: Literal["light", "dark"]
 ) -> None:
+    page.emulate_media(color_scheme=scheme)
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(address + path, wait_until="load")

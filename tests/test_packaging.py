@@ -141,6 +141,10 @@ def test_wheel_carries_package_and_theme_and_nothing_else(tmp_path: Path) -> Non
     }
     assert expected <= own
     assert any(name.startswith("eaveline/theme/") for name in own)
-    for name in ("content/pages/watching-for-swifts.md", "group/assets/preview.js"):
+    for name in (
+        "content/pages/watching-for-swifts.md",
+        "group/assets/preview.js",
+        "data/messages/messages.pot",
+    ):
         assert f"eaveline/{name}" in own
     assert {name for name in own if not name.startswith("eaveline/")} == set()

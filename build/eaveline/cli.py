@@ -11,6 +11,7 @@ import click
 
 from eaveline import __version__
 from eaveline.errors import EavelineError, ExitCode
+from eaveline.manual import GROUP, IN_ORDER_OF_USE, ManualCommand
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -24,13 +25,27 @@ Without a verb, `build` is run on the current folder.
 class DefaultBuild(click.Group):
     """A group that takes `build` for granted."""
 
+    command_class = ManualCommand
+
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Put `build` in front unless a verb or a question about the command comes first."""
-        if not args or (
+        asked = not args or (
             args[0] not in self.commands and args[0] not in ("--help", "-h", "--version")
-        ):
+        )
+        # A shell that completes a line wants to hear of the verbs.
+        if asked and not ctx.resilient_parsing:
             args = ["build", *args]
         return super().parse_args(ctx, args)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the verbs in the order in which a group comes to need them."""
+        del ctx
+        return sorted(self.commands, key=IN_ORDER_OF_USE.index)
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write examples and exit codes."""
+        del ctx
+        GROUP.write(formatter)
 
 
 def _town_folder(value: str | None) -> Path:
@@ -258,6 +273,21 @@ def publish(
     )
 
 
+@command.command()
+@FOLDER
+def planning(folder: str | None) -> None:
+    """Screen the planning applications in FOLDER: what is new, and which comes first.
+
+    Only the lists in private/officer/ are written. It is for the weekly look at a council's
+    list; a build writes the papers for officers.
+    """
+    from eaveline import between_builds, talk  # noqa: PLC0415
+
+    with talk.progress() as progress:
+        counts = between_builds.plan_town(_town_folder(folder), today=_today(), progress=progress)
+    talk.show_planning(counts)
+
+
 @command.command(name="ask")
 @click.argument("place")
 @FOLDER
@@ -266,12 +296,26 @@ def ask_about(place: str, folder: str | None) -> None:
 
     Nothing is written. It is for the call the group gets when a scaffold goes up.
     """
-    from eaveline import pipeline, talk  # noqa: PLC0415
+    from eaveline import between_builds, talk  # noqa: PLC0415
     from eaveline.papers.officer.answer import to_text  # noqa: PLC0415
 
     with talk.progress() as progress:
-        found = pipeline.ask_town(_town_folder(folder), place, today=_today(), progress=progress)
+        found = between_builds.ask_town(
+            _town_folder(folder), place, today=_today(), progress=progress
+        )
     click.echo(to_text(found), nl=False)
+
+
+@command.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """Print what teaches SHELL to complete eaveline's commands and options."""
+    from click.shell_completion import get_completion_class  # noqa: PLC0415
+
+    completer = get_completion_class(shell)
+    if completer is None:  # Click knows all three
+        raise click.UsageError("This shell is not known.")
+    click.echo(completer(command, {}, "eaveline", "_EAVELINE_COMPLETE").source())
 
 
 def _error_console() -> Console:

@@ -86,6 +86,10 @@ class Offers(Record):
     largest_lot: Annotated[int, Field(ge=1, le=12)] = 6
     most_per_street: Annotated[int, Field(ge=1, le=1000)] | None = 3
     """Buildings."""
+    most_houses_near: Annotated[int, Field(ge=1, le=1000)] | None = 1
+    """Houses offered boxes within `near_m` of any one house; those whose owner asked come on
+    top. Boxes side by side wait for the same few young swifts."""
+    near_m: Annotated[float, Field(ge=0, le=200)] = 30.0
     new_area_share: Annotated[float, Field(ge=0, le=1)] = 0.25
     """Of the boxes, kept for places where none hangs near by yet."""
     quotas: tuple[OfferQuota, ...] = ()

@@ -11,6 +11,7 @@ from eaveline.gazetteer import Gazetteer
 from eaveline.papers.annual_report import annual_papers
 from eaveline.papers.doorstep import doorstep_papers
 from eaveline.papers.exact_map import exact_map
+from eaveline.papers.field_sheets import field_sheets
 from eaveline.papers.figures import Streets, figure_papers
 from eaveline.papers.officer.papers import officer_papers
 from eaveline.papers.records_centre import records_centre_csv
@@ -19,6 +20,7 @@ from eaveline.papers.review import review_papers
 from eaveline.private.intake.take_in import Intake
 from eaveline.private.offers.proposal import Proposal, propose
 from eaveline.private.offers.watch_first import Line
+from eaveline.private.planning.news import Seen
 from eaveline.private.planning.tally import tally
 from eaveline.private.register import Merges, Register
 from eaveline.public.records import PublicRelease
@@ -36,6 +38,7 @@ def group_papers(
     town: Gazetteer,
     config: Config,
     today: dt.date,
+    seen: Seen | None = None,
 ) -> dict[str, bytes]:
     """Return every paper by its name below the private folder.
 
@@ -55,11 +58,13 @@ def group_papers(
         The town.
     today
         Ages and days left are counted from it.
+    seen
+        What was remembered of the planning applications the last time; None at the first.
     """
     face = config.town
     papers = review_papers(intake, register.ledger, merges)
     papers["review/build-report.html"] = report_html(
-        summary, town=face.name, group=face.group, made_on=release.made_on.isoformat()
+        summary, town=face.name, group=face.group, made_on=release.made_on
     )
     papers["register.gpkg"] = exact_map(register, crs=config.crs)
     if config.records_centre is not None:
@@ -77,6 +82,12 @@ def group_papers(
         town=face,
         find_street=town.find_street,
         today=today,
+        earlier=seen,
+    )
+    papers |= field_sheets(
+        [street.name for street in town.basemap.streets],
+        group=face.group,
+        made_on=release.made_on,
     )
     papers |= figure_papers(
         register,
@@ -86,6 +97,7 @@ def group_papers(
         town=face.name,
         group=face.group,
         today=today,
+        addresses=town.addresses.buildings if town.addresses is not None else None,
     )
     return papers
 

@@ -19,7 +19,10 @@ from eaveline.private.intake.forget import split_people
 from eaveline.private.intake.schema import PERSON_COLUMNS
 from eaveline.private.intake.take_in import Intake
 from eaveline.public.leaflet import leaflet_files
+from eaveline.public.records import release_from_json
 from eaveline.public.site import default_theme
+from eaveline.public.social_cards import social_cards
+from eaveline.public.town import PublicTown
 
 _TRUSTED_SUFFIXES = frozenset({".js", ".css", ".png", ".svg"})
 
@@ -75,6 +78,19 @@ def audit_knowledge(intake: Intake, town: Gazetteer, config: Config, *, content:
         public_addresses=frozenset(public),
     )
     return Knowledge(secrets, _public_vertices(town), _trusted(), content)
+
+
+def drawn_pictures(site: Path, town: PublicTown) -> frozenset[str]:
+    """Return digests of the pictures that a site's own release draws.
+
+    They are drawn again here, so a picture that was changed afterwards is none of them.
+    """
+    try:
+        release = release_from_json((site / "data" / "release.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):  # then no picture is known, and each wants a person's look
+        return frozenset()
+    cards = social_cards(release, town)
+    return frozenset(hashlib.sha256(card).hexdigest() for card in cards.values())
 
 
 def _people(intake: Intake) -> Iterable[str]:

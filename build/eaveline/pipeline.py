@@ -18,17 +18,14 @@ from eaveline.config import Config, Stock, load_config
 from eaveline.errors import InputError, Problem, SiteRefusedError
 from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer, town_centre
 from eaveline.group_papers import group_papers, propose_offers
-from eaveline.knowledge import audit_knowledge
+from eaveline.knowledge import audit_knowledge, drawn_pictures
+from eaveline.messages import Language, load_language, speaking
 from eaveline.papers.keep import write_papers
-from eaveline.papers.officer.answer import answer
-from eaveline.papers.officer.document import Document
-from eaveline.papers.officer.effort import WatchFinder
 from eaveline.papers.report import Summary, summarise
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.take_in import Intake, take_in
 from eaveline.private.planning.applications import merge_applications
-from eaveline.private.planning.question import find_place
-from eaveline.private.planning.screen import known_places
+from eaveline.private.planning.news import Seen, read_seen
 from eaveline.private.register import Merges, Register, build_register
 from eaveline.protect.consent import Listing, list_consented
 from eaveline.protect.districts import save_districts
@@ -49,7 +46,7 @@ Progress = Callable[[str], None]
 """Called with what is being done now; names stages and files, nothing private."""
 
 
-def _quiet(_: str) -> None:
+def quiet(_: str) -> None:
     """Say nothing."""
 
 
@@ -60,6 +57,8 @@ class Outcome:
     summary: Summary
     site: Path
     files_changed: int
+    planning: Seen | None = None
+    """The planning applications with what is new; None where there are none."""
 
 
 def build_town(
@@ -68,7 +67,7 @@ def build_town(
     today: dt.date,
     accept_loss: bool = False,
     stock: Stock | None = None,
-    progress: Progress = _quiet,
+    progress: Progress = quiet,
 ) -> Outcome:
     """Build a town's site and its private papers.
 
@@ -96,7 +95,7 @@ def build_town(
     # Taken before anything is read: what a person saves meanwhile makes the site stale.
     inputs = inputs_digest(folder)
     # The builder of pages is a process of its own; it loads while the records are read.
-    with SiteProcess() as builder:
+    with speaking(town_language(folder, config)), SiteProcess() as builder:
         progress("Reading the map")
         town = load_gazetteer(folder, config, accept_loss=accept_loss)
         progress("Reading records")
@@ -147,6 +146,7 @@ def build_town(
                     town=town,
                     config=config,
                     today=today,
+                    seen=read_seen(folder / "private"),
                 ),
             )
             progress("Reading the site as a stranger would")
@@ -159,9 +159,22 @@ def build_town(
                     folder / "survey_data" / "map" / "districts.csv", town.regions, town.districts
                 )
                 (folder / PUBLISHED_MARK).touch()
+                town.remember(folder, register)
             changed = swap_in(site, folder / "site")
     write_stamp(folder, inputs=inputs)
-    return Outcome(replace(summary, kept=kept), folder / "site", changed)
+    planning = None if applications.empty else read_seen(folder / "private")
+    return Outcome(replace(summary, kept=kept), folder / "site", changed, planning)
+
+
+def town_language(folder: Path, config: Config) -> Language:
+    """Return the language of a town's pages and papers.
+
+    Raises
+    ------
+    InputError
+        If its file of messages is missing or cannot be used.
+    """
+    return load_language(config.town.language, folders=[folder / "theme" / "messages"])
 
 
 def take_in_town(
@@ -169,7 +182,7 @@ def take_in_town(
     town: Gazetteer,
     *,
     today: dt.date,
-    progress: Progress = _quiet,
+    progress: Progress = quiet,
     memory: Memory | None = None,
 ) -> Intake:
     """Read, check and locate the town's records; with a memory, only what has changed."""
@@ -291,17 +304,21 @@ def audit_staged(
 ) -> AuditResult:
     """Read a staged site as a stranger would, knowing what must not be there."""
     knowledge = audit_knowledge(intake, town, config, content=folder / "content")
+    # Pictures hold words, and are drawn again to compare; threads do not hand a language on.
+    with speaking(town_language(folder, config)):
+        drawn = drawn_pictures(site, config.town)
     return audit_site(
         site,
         knowledge.secrets,
         allow=config.audit_allow,
         public_vertices=knowledge.public_vertices,
         trusted=knowledge.trusted,
+        drawn=drawn,
         content_pages=knowledge.content_pages(site),
     )
 
 
-def audit_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> AuditResult:
+def audit_town(folder: Path, *, today: dt.date, progress: Progress = quiet) -> AuditResult:
     """Read the site that was built last again, knowing what the records hold today.
 
     Raises
@@ -320,7 +337,7 @@ def audit_town(folder: Path, *, today: dt.date, progress: Progress = _quiet) -> 
 
 
 def check_town(
-    folder: Path, *, today: dt.date, progress: Progress = _quiet
+    folder: Path, *, today: dt.date, progress: Progress = quiet
 ) -> tuple[Intake, Gazetteer]:
     """Read, check and locate everything, and write nothing."""
     config = load_config(folder)
@@ -328,45 +345,8 @@ def check_town(
     return take_in_town(folder, town, today=today, progress=progress), town
 
 
-def ask_town(folder: Path, place: str, *, today: dt.date, progress: Progress = _quiet) -> Document:
-    """Return what the records say of a place, privately; nothing is written.
-
-    Parameters
-    ----------
-    folder
-        The town's folder.
-    place
-        An address, a street, or a grid reference.
-    today
-        Ages and the season are counted from it.
-
-    Raises
-    ------
-    InputError
-        If the place cannot be found.
-    """
-    intake, town = check_town(folder, today=today, progress=progress)
-    config = load_config(folder)
-    shape, uncertainty_m = find_place(
-        place,
-        town.locate,
-        streets={street.slug: street.lines for street in town.basemap.streets},
-    )
-    register, _ = merge_town(intake, town, config)
-    watches = WatchFinder(register, town.basemap, town.find_street)
-    return answer(
-        shape,
-        known_places(register),
-        watches.near(shape),
-        place=place,
-        uncertainty_m=uncertainty_m,
-        town=config.town,
-        today=today,
-    )
-
-
 def site_from_release(
-    folder: Path, release: PublicRelease, *, out: Path, today: dt.date, progress: Progress = _quiet
+    folder: Path, release: PublicRelease, *, out: Path, today: dt.date, progress: Progress = quiet
 ) -> None:
     """Build the site again from a published release.
 

@@ -14,9 +14,11 @@ from rich.table import Table
 from eaveline.audit.findings import AuditResult, audit_problems
 from eaveline.errors import Problem, SiteRefusedError
 from eaveline.papers.check_report import Cause, check_json, check_report
+from eaveline.papers.officer.planning_list import PlanningCounts
 from eaveline.pipeline import Outcome
 from eaveline.private.intake.ledger import Ledger, RowState
 from eaveline.private.intake.take_in import Intake
+from eaveline.private.planning.news import News
 
 _MOST_CAUSES = 8
 
@@ -61,10 +63,48 @@ def show_summary(outcome: Outcome) -> None:
             " square.",
             soft_wrap=True,
         )
+    if outcome.planning is not None:
+        news = list(outcome.planning.news().values())
+        console.print(
+            _planning_line(
+                len(outcome.planning.now),
+                new=None if outcome.planning.before is None else news.count(News.NEW),
+                more_near=news.count(News.MORE_NEAR),
+            ),
+            soft_wrap=True,
+        )
     console.print(
         "\nLook next:\n"
         "  site/index.html                   the site, ready to upload\n"
-        "  private/review/build-report.html  what happened to every row",
+        "  private/review/build-report.html  what happened to every row\n"
+        "  private/field-sheets/             forms to print for the next evening out",
+    )
+
+
+def show_planning(counts: PlanningCounts) -> None:
+    """Say what is new among the planning applications, and where the list is."""
+    console = Console(highlight=False)
+    if not counts.applications:
+        console.print("There are no planning applications in survey_data/planning/.")
+        return
+    new = None if counts.first else counts.new
+    console.print(
+        _planning_line(counts.applications, new=new, more_near=counts.more_near), soft_wrap=True
+    )
+    console.print(
+        f"{counts.open} undecided. The list, the most urgent first: "
+        "private/officer/applications.html\n"
+        "Papers for officers are written by the next build.",
+        soft_wrap=True,
+    )
+
+
+def _planning_line(applications: int, *, new: int | None, more_near: int) -> str:
+    many = "1 application" if applications == 1 else f"{applications:,} applications"
+    if new is None:
+        return f"Planning: {many}; the next list is compared with this one."
+    return (
+        f"Planning: {many}; {new} new since the list before, {more_near} with more recorded near."
     )
 
 

@@ -14,7 +14,7 @@ import pytest
 from eaveline import group_papers, pipeline
 from eaveline.config import Config, OfferQuota, Offers, Stock, load_config
 from eaveline.gazetteer import Gazetteer, load_gazetteer
-from eaveline.papers.doorstep import CAUTIONS, HEADINGS, say, why
+from eaveline.papers.doorstep import HEADINGS, cautions, say, why
 from eaveline.private.intake.take_in import Intake
 from eaveline.private.offers.proposal import Proposal
 from eaveline.private.register import Register
@@ -86,8 +86,8 @@ def test_each_line_says_why_and_carries_the_cautions(town: Town) -> None:
         assert line["why"].endswith(".")
         assert line["why"].count(".") == 1, "one sentence"
         assert "clear drop" in line["what_to_check"]
-        assert all(caution in line["cautions"] for caution in CAUTIONS)
-    words = " ".join(CAUTIONS).casefold()
+        assert all(caution in line["cautions"] for caution in cautions())
+    words = " ".join(cautions()).casefold()
     assert all(word in words for word in ("ladder", "asbestos", "electricity", "listed", "bats"))
 
 

@@ -36,6 +36,7 @@ def papers(folder: Path, files: dict[str, str] | None = None) -> dict[str, bytes
         town="Little Ottersley",
         group="The group",
         today=TODAY,
+        addresses=None if town.addresses is None else town.addresses.buildings,
     )
 
 
@@ -82,6 +83,14 @@ EDGES = {
     "watches and nothing else": {
         "watches/a.csv": WATCHES + "20/6/2025,20:30,22:00,Albert Road,dry,Bob,0\n"
     },
+    "no watches": {
+        "nest_sites/a.csv": NEST_SITES + "N1,Mill Lane,7,,swift,2025,in use,young,,Bob\n",
+        "boxes/a.csv": ONE_BOX,
+    },
+    "a season with no checks": {
+        "boxes/a.csv": ONE_BOX,
+        "checks/a.csv": CHECKS + "B1,1/7/2024,empty,Ann\nB1,1/7/2026,empty,Ann\n",
+    },
     "a lost site": {"nest_sites/a.csv": NEST_SITES + "N1,Mill Lane,7,,swift,2025,lost,,,Bob\n"},
 }
 
@@ -116,9 +125,36 @@ def test_a_box_fitted_after_june_has_no_first_season(tmp_path: Path) -> None:
     assert rows(made, "boxes-by-season.csv") == []
 
 
+def test_a_season_with_no_checks_is_a_season_not_looked(tmp_path: Path) -> None:
+    made = papers(tmp_path, EDGES["a season with no checks"])
+    table = {row["season"]: row for row in rows(made, "boxes-by-season.csv")}
+    assert [(table[year]["standing"], table[year]["checked"]) for year in table] == [
+        ("1", "1"),
+        ("1", "0"),
+        ("1", "1"),
+    ]
+    assert table["2025"]["share"] == ""
+    (history,) = rows(made, "box-histories.csv")
+    assert (history["2024"], history["2025"], history["2026"]) == ("empty", "not checked", "empty")
+
+
 def test_a_lost_site_without_a_cause(tmp_path: Path) -> None:
     (row,) = rows(papers(tmp_path, EDGES["a lost site"]), "sites-lost.csv")
-    assert (row["name"], row["lost_in"], row["notes"]) == ("N1", "2025", "no cause noted")
+    assert (row["name"], row["lost_in"], row["cause"]) == ("N1", "2025", "no cause noted")
+
+
+def test_a_lost_site_with_its_cause_and_its_address(tmp_path: Path) -> None:
+    """Two rows tell of one loss; the house is known, so its address stands beside its place."""
+    head = "site,street,house,species,season,behaviour,status,why lost,notes\n"
+    files = {
+        "nest_sites/a.csv": head
+        + "N1,Mill Lane,3,swift,2024,young,in use,,\n"
+        + "N1,Mill Lane,3,swift,2025,,lost,new soffits,white plastic\n"
+        + "N1,Mill Lane,3,swift,2025,,lost,eaves closed,\n"
+    }
+    (row,) = rows(papers(tmp_path, files), "sites-lost.csv")
+    assert (row["cause"], row["notes"], row["lost_in"]) == ("eaves closed", "white plastic", "2025")
+    assert row["address"] == "3 Mill Lane"
 
 
 def test_the_ordinary_town(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import json
 from pathlib import Path
 from typing import Any
@@ -13,12 +14,14 @@ import numpy as np
 import pytest
 
 from eaveline.public.basemap import load_basemap
+from eaveline.public.download_tables import tables
 from eaveline.public.downloads import write_downloads
 from eaveline.public.projection import from_wgs84
 from eaveline.public.records import (
     Layers,
     PublicRelease,
     Species,
+    WeekOfParties,
     release_from_json,
 )
 from eaveline.public.town import PublicTown
@@ -194,6 +197,26 @@ def test_seasons(data: Path) -> None:
     assert season["2026"]["box_buildings_used_at_least"] == "4"
     assert season["2024"]["box_buildings_used_at_least"] == ""
     assert season["2024"]["house_martin_first_seen"] == ""
+
+
+def test_seasons_tell_of_parties_what_the_page_tells(release: PublicRelease) -> None:
+    """Of two equally busy weeks the earlier is told; a season without parties has none."""
+    weeks = tuple(
+        WeekOfParties(monday=dt.date(2026, 6, day), parties=parties)
+        for day, parties in ((1, 2), (8, 5), (15, 5))
+    )
+    told = {"weeks": weeks, "median_daily_peak": 7, "days_with_parties": 9, "parties_near_calls": 3}
+    quiet = release.town_seasons[0].model_copy(update={"weeks": (), "median_daily_peak": None})
+    busy = release.town_seasons[-1].model_copy(update=told)
+    changed = release.model_copy(update={"town_seasons": (quiet, busy)})
+    (table,) = (table for table in tables(changed, None) if table.name == "seasons")
+    names = [field["name"] for field in table.fields]
+    first, last = (dict(zip(names, row, strict=True)) for row in table.rows)
+    columns = ("parties_near_calls", "days_with_parties", "median_daily_peak")
+    assert [last[name] for name in columns] == [3, 9, 7]
+    assert (last["busiest_week"], last["busiest_week_parties"]) == ("2026-06-08", 5)
+    assert (first["busiest_week"], first["busiest_week_parties"]) == (None, None)
+    assert first["median_daily_peak"] is None
 
 
 def test_the_same_release_gives_the_same_bytes(

@@ -15,6 +15,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from eaveline.messages import MessagesExtension
+from eaveline.public import wording
 from eaveline.public.basemap import BaseMap, load_basemap
 from eaveline.public.layers import MapLayer
 from eaveline.public.maps import TownMap, legend, town_map
@@ -53,7 +55,9 @@ def written(moving_map: TownMap, tmp_path_factory: pytest.TempPathFactory) -> Pa
         loader=jinja2.FileSystemLoader(THEME / "templates"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        extensions=[MessagesExtension],
     )
+    environment.globals["say"] = wording
     part = environment.get_template("_town_map.html")
     body = part.render(town_map=moving_map.context, SITEURL="..")
     styles = ("theme/css/variables.css", "theme/css/site.css", *moving_map.stylesheets)

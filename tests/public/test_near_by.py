@@ -41,4 +41,4 @@ def test_the_nearest_square_with_swifts_is_measured_in_squares(
     nearest = near.nearest_swifts(streets["far-common-lane"])
     assert nearest is not None
     assert nearest.distance_m == 300
-    assert nearest.name.endswith("6")
+    assert nearest.number == "6"

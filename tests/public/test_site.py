@@ -153,7 +153,7 @@ def test_street_beyond_the_squares_has_a_page_without_figures(site: Path) -> Non
 
 def test_consented_places_are_told_apart(site: Path) -> None:
     assert (
-        "Littlemarsh Library, swift box, since 2025"
+        "Littlemarsh Library: swift box, since 2025"
         in page(site, "streets/market-place/index.html").text
     )
 
@@ -417,6 +417,58 @@ def test_a_page_can_ask_for_figures_and_maps(job: SiteJob, tmp_path: Path) -> No
     maps = [a for tag, a in found.elements if tag == "svg" and a.get("class") == "still-map"]
     assert len(maps) == 2
     assert "31 hours." in page(out, "helping/index.html").text
+
+
+def test_a_page_can_ask_for_charts_with_their_tables(
+    job: SiteJob, release: PublicRelease, tmp_path: Path
+) -> None:
+    # The small town's release has no parties by sunset; three bands are given to it here.
+    bands = (
+        {"from_minutes": None, "to_minutes": 60, "parties": 1},
+        {"from_minutes": 60, "to_minutes": 0, "parties": 4},
+        {"from_minutes": 0, "to_minutes": None, "parties": 2},
+    )
+    figures = release.town_figures.model_dump() | {"parties_by_sunset": bands}
+    told = type(release).model_validate(release.model_dump() | {"town_figures": figures})
+    release_file = tmp_path / "release.json"
+    release_file.write_text(release_to_json(told), encoding="utf-8")
+    pages = tmp_path / "content" / "pages"
+    pages.mkdir(parents=True)
+    (pages / "us.md").write_text(
+        "Title: Us\n\nWhen?\n\n{{ charts.parties_by_sunset }}\n\n{{ charts.use_of_boxes }}\n"
+    )
+    out = tmp_path / "s"
+    build_site(
+        job.model_copy(
+            update={"content": tmp_path / "content", "release": release_file, "out": out}
+        )
+    )
+    found = page(out, "us/index.html")
+    assert [a.get("class") for tag, a in found.elements if tag == "svg"].count("chart") == 1
+    assert "Screaming parties by the time before sunset" in found.text
+    html = (out / "us" / "index.html").read_text("utf-8")
+    for words, parties in (
+        ("more than 60 minutes before", 1),
+        ("the last 60 minutes before", 4),
+        ("after sunset", 2),
+    ):
+        assert f'<tr><th scope="row">{words}</th><td>{parties}</td></tr>' in html
+    # One season's figure is no chart.
+    assert "There is too little for this chart yet." in found.text
+
+
+def test_an_unknown_chart_is_named_with_its_line_and_the_nearest_name(
+    job: SiteJob, tmp_path: Path
+) -> None:
+    pages = tmp_path / "content" / "pages"
+    pages.mkdir(parents=True)
+    (pages / "us.md").write_text("Title: Us\n\nHello.\n\n{{ charts.use_of_box }}\n")
+    with pytest.raises(InputError) as caught:
+        build_site(job.model_copy(update={"content": tmp_path / "content", "out": tmp_path / "s"}))
+    (problem,) = caught.value.problems
+    assert "Line 5 asks for charts.use_of_box" in problem.what
+    assert "did you mean charts.use_of_boxes?" in problem.what
+    assert "charts.daily_peaks" in problem.next_step
 
 
 def test_an_unknown_figure_is_named_with_its_line_and_the_nearest_name(

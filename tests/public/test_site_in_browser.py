@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import io
 import shutil
 import threading
 from collections.abc import Iterator
@@ -13,7 +14,9 @@ from typing import Literal
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser
+from pypdf import PdfReader
 
+from eaveline.public import charts
 from eaveline.public.site import SiteJob, build_site, default_theme
 from eaveline.public.town import PublicTown
 
@@ -33,9 +36,13 @@ PAGES = (
     "method/index.html",
     "data/index.html",
     "helping/index.html",
+    "offers/index.html",
     "news/index.html",
+    "news/they-are-back/index.html",
     "search/index.html",
     "putting-up-boxes/index.html",
+    "watching-for-swifts/index.html",
+    "for-planning-officers/index.html",
     "specimen/index.html",
     "404.html",
 )
@@ -251,7 +258,7 @@ def test_text_at_twice_its_size_loses_nothing(browser: Browser, address: str) ->
 def test_a_column_of_twenty_letters_still_reads(browser: Browser, address: str) -> None:
     context = browser.new_context(viewport={"width": 200, "height": 700})
     page = context.new_page()
-    for name in ("streets/b-oneill-sohne-b/index.html", "helping/index.html", "index.html"):
+    for name in PAGES:
         page.goto(f"{address}/{name}", wait_until="load")
         overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
         assert overflow <= 0, f"{name} is {overflow} px too wide"
@@ -262,9 +269,103 @@ def test_a_missing_picture_leaves_its_description(browser: Browser, address: str
     context = browser.new_context()
     page = context.new_page()
     page.route("**/*.svg", lambda route: route.abort())
-    page.goto(f"{address}/streets/albert-road/index.html")
-    assert page.get_by_role("heading", level=1).is_visible()
+    page.goto(f"{address}/specimen/index.html")
+    picture = page.get_by_role("img", name="A swift")
+    assert picture.evaluate("e => e.complete && e.naturalWidth") == 0
+    # The words take the picture's place, and the maps are part of the page.
+    box = picture.bounding_box()
+    assert box is not None
+    assert box["height"] > 10
     assert page.locator("svg.still-map").first.is_visible()
+    context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_map_prints_on_one_sheet_with_its_legend(
+    browser: Browser, address: str, scheme: Literal["light", "dark"]
+) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme=scheme)
+    page = context.new_page()
+    page.goto(f"{address}/map/index.html")
+    page.wait_for_selector("#map_town[data-ready]")
+    page.select_option("#map-layer", "boxes")
+    reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+    (sheet,) = reader.pages
+    assert [round(float(side)) for side in sheet.mediabox[2:]] == [595, 842]  # A4 in points
+    text = " ".join(sheet.extract_text().split())
+    # What was chosen is what is printed, with what its shades mean.
+    for words in ("Map of Littlemarsh", "Nest boxes, all seasons", "3 to 5 nest boxes"):
+        assert words in text
+    for words in ("Go to a street", "Tap or click", "Helping", "The same as a table"):
+        assert words not in text
+    page.emulate_media(media="print")
+    page.wait_for_function("document.getElementById('map_town').clientHeight < 450")
+    # The whole town lies inside the map's frame on paper, too.
+    outside = page.evaluate(
+        """() => {
+            const frame = document.getElementById('map_town').getBoundingClientRect();
+            return [...document.querySelectorAll('#map_town path[role=button]')]
+                .map(e => e.getBoundingClientRect())
+                .filter(b => b.left < frame.left || b.right > frame.right
+                    || b.top < frame.top || b.bottom > frame.bottom).length;
+        }"""
+    )
+    assert outside == 0
+    colours = page.evaluate(
+        "[getComputedStyle(document.body).color, getComputedStyle(document.body).backgroundColor]"
+    )
+    assert colours == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+    context.close()
+
+
+@pytest.mark.parametrize("name", ["streets/albert-road/index.html", "boxes/index.html"])
+def test_other_pages_print_without_ways_about_and_with_whole_tables(
+    browser: Browser, address: str, name: str
+) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(f"{address}/{name}")
+    reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+    text = " ".join(" ".join(sheet.extract_text().split()) for sheet in reader.pages)
+    assert "Made from 412 records" in text
+    assert "Skip to the page" not in text
+    assert "Search" not in text
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 680, "height": 900})  # the text's width on A4
+    cut = page.evaluate(
+        "[...document.querySelectorAll('.scroll')]"
+        ".filter(e => e.scrollWidth > e.clientWidth).length"
+    )
+    assert cut == 0
+    context.close()
+
+
+def test_letters_of_charts_stay_legible_on_a_phone(browser: Browser, address: str) -> None:
+    context = browser.new_context(viewport={"width": 360, "height": 700})
+    page = context.new_page()
+    page.goto(f"{address}/map/index.html")
+    # A chart of the kind that pages hold, set into a page with the site's own styles.
+    page.evaluate(
+        """svg => { const box = document.createElement('figure'); box.className = 'chart-figure';
+            box.innerHTML = svg; document.querySelector('main').append(box); }""",
+        str(
+            charts.bars(
+                "probe",
+                ["2024", "2025", "2026"],
+                [1, 2, 3],
+                title="T",
+                about="A",
+                across="x",
+                up="y",
+            )
+        ),
+    )
+    sizes = page.evaluate(
+        """[...document.querySelectorAll('svg.chart text')].map(e => {
+            const scale = e.ownerSVGElement.getScreenCTM().a;
+            return parseFloat(getComputedStyle(e).fontSize) * scale; })"""
+    )
+    assert min(sizes) >= 9  # pixels; common practice, no source
     context.close()
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from eaveline.public.basemap import load_basemap
-from eaveline.public.records import PublicRelease
-from eaveline.public.site_views import letters, square_views, street_views
+from eaveline.public.records import EvidenceClass, PublicRelease, Species
+from eaveline.public.site_views import last_confirmed, letters, square_views, street_views
 
 
 def test_squares_tell_three_answers_apart(release: PublicRelease) -> None:
@@ -77,3 +77,28 @@ def test_index_goes_by_letters_as_a_reader_would(release: PublicRelease, map_fol
         ("M", ["Market Place", "Mill Lane"]),
         ("S", ["Sea Bank", "Swan Street"]),
     ]
+
+
+def test_a_square_tells_when_a_nest_was_last_confirmed(release: PublicRelease) -> None:
+    squares = square_views(release)
+    assert squares["R001"].confirmed == ("A swift nest was last confirmed here in 2026.",)
+    assert squares["R004"].confirmed == ("A house martin nest was last confirmed here in 2026.",)
+    assert squares["R002"].confirmed == ()  # probable at best
+
+
+def test_the_last_confirmation_is_the_newest_season_with_one(release: PublicRelease) -> None:
+    """With 2026 no more than probable in square 1, the confirmation of 2025 is the last."""
+    layers = release.layers.nest_sites
+    changed = layers[Species.SWIFT]["2026"]["R001"].model_copy(
+        update={"surest": EvidenceClass.PROBABLE}
+    )
+    swifts = layers[Species.SWIFT] | {"2026": layers[Species.SWIFT]["2026"] | {"R001": changed}}
+    less = release.model_copy(
+        update={
+            "layers": release.layers.model_copy(
+                update={"nest_sites": layers | {Species.SWIFT: swifts}}
+            )
+        }
+    )
+    assert last_confirmed(release)["R001"] == {Species.SWIFT: "2026"}
+    assert last_confirmed(less)["R001"] == {Species.SWIFT: "2025"}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from eaveline.public.phrases import date
 from eaveline.public.records import CountLayer, FindingLayer, PublicRelease, Species
-from eaveline.public.wording import amount, date
 
 _SECTIONS = {
     "streets": ("street page", "street pages"),
@@ -25,6 +25,15 @@ class Published:
     files: Mapping[str, str]
     """SHA-256 of every file, by path."""
     release: PublicRelease
+
+
+def amount(value: int, one: str, many: str) -> str:
+    """Return a number with its noun, for the terminal, which speaks English.
+
+    >>> amount(1, "page", "pages"), amount(0, "page", "pages")
+    ('1 page', 'no pages')
+    """
+    return f"{value:,} {one if value == 1 else many}" if value else f"no {many}"
 
 
 def describe_changes(old: Published | None, new: Published) -> list[str]:

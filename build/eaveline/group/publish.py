@@ -8,11 +8,10 @@ from pathlib import Path
 
 from eaveline.config import load_config
 from eaveline.errors import InputError, Problem
-from eaveline.group.changes import Published, describe_changes
+from eaveline.group.changes import Published, amount, describe_changes
 from eaveline.group.git_branch import publish_to_branch
 from eaveline.group.targets import publish_to_folder, publish_to_zip
 from eaveline.public.records import release_from_json
-from eaveline.public.wording import amount
 from eaveline.stamp import file_digests, stamp_problem
 
 PUBLISHED_FILE = "private/last-published.json"

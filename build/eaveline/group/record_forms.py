@@ -2,26 +2,8 @@
 
 from __future__ import annotations
 
-import csv
-import io
-
-from eaveline.private.intake.schema import KINDS, PLACE_COLUMNS, RecordKind
-
-_USUAL_PLACE = ("grid_ref", "street", "house")
-"""A form with all seven ways to name a place would frighten people; the rest still work."""
-
-
-def record_form(kind: RecordKind) -> str:
-    """Return a CSV with the headings of one folder and no row.
-
-    >>> record_form(KINDS["decisions"]).strip()
-    'first,second,decision,decided_by,why'
-    """
-    text = io.StringIO()
-    csv.writer(text).writerow(
-        name for name in kind.names if name not in PLACE_COLUMNS or name in _USUAL_PLACE
-    )
-    return text.getvalue()
+from eaveline.private.intake.forms import record_form
+from eaveline.private.intake.schema import KINDS
 
 
 def record_forms() -> dict[str, bytes]:

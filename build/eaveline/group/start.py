@@ -7,6 +7,7 @@ from pathlib import Path
 
 from eaveline.errors import EavelineError, InputError, Problem
 from eaveline.group.record_forms import column_guide, record_forms
+from eaveline.messages import SHIPPED
 from eaveline.public.town import PublicTown
 
 _GITIGNORE = """\
@@ -58,6 +59,10 @@ The site has a look already; this folder is for changing it. A file here replace
 same name that comes with Eaveline: `theme/static/css/variables.css` holds all colours, sizes and
 letters, and `theme/templates/` the pages' frames. Copy a file from Eaveline's own theme folder,
 change it, and build. An empty folder changes nothing.
+
+`theme/messages/messages.pot` holds every word of the pages and papers. For another language copy it
+to `theme/messages/cy.po` (say, for Welsh), translate it there, and write `language = "cy"` into
+`survey_data/town.toml`.
 """
 _ABOUT = """\
 Title: About the group
@@ -112,13 +117,14 @@ def town_files(town: PublicTown) -> dict[str, bytes]:
         for path in sorted(default_pages().glob("*.md"))
         if path.name != "about.md"
     }
+    words = {"theme/messages/messages.pot": (SHIPPED / "messages.pot").read_bytes()}
     forms = {f"survey_data/{name}": data for name, data in record_forms().items()}
-    return pages | forms | {name: text.encode() for name, text in texts.items()}
+    return pages | forms | words | {name: text.encode() for name, text in texts.items()}
 
 
 def town_toml(town: PublicTown) -> str:
     """Return a new town's town.toml."""
-    keys = ("name", "nation", "centre", "group", "email", "site_url", "licence")
+    keys = ("name", "nation", "centre", "group", "email", "site_url", "licence", "language")
     # Every JSON string is a TOML string.
     lines = [f"{key} = {json.dumps(str(getattr(town, key)), ensure_ascii=False)}" for key in keys]
     return "\n".join(["[town]", *lines, ""]) + _SETTINGS

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 
 import shapely
 
+from eaveline.messages import day, ngettext, number
+from eaveline.messages import gettext as _
 from eaveline.papers.officer.document import (
     Block,
     Document,
@@ -37,19 +39,10 @@ from eaveline.public.palette import LOOKED, ramp
 from eaveline.public.records import PublicRelease, Species, TownSeason
 from eaveline.public.squares import region_polygon
 from eaveline.public.town import PublicTown
-from eaveline.public.wording import amount, at_least, box_use, date, number
+from eaveline.public.wording import box_use, hours
 
 _SEASONS_SHOWN = 10
 _UNKNOWN = "#cdc8ba"
-_UNWATCHED = (
-    "An unwatched square is no empty one. White squares were watched and nothing was found; grey "
-    "ones were not watched enough to say."
-)
-_LIMITS = (
-    "Counts of nest sites are sums of capped counts; the true number may be larger.",
-    _UNWATCHED,
-    "Differences between years may come from more watching as well as from more birds.",
-)
 
 
 def annual_papers(
@@ -85,71 +78,101 @@ def annual_report(
     year = latest.season if latest else str(release.made_on.year)
     blocks: list[Block] = [
         paragraph(
-            f"From {town.group}. Records up to {date(release.made_on)}. Figures are for whole "
-            "squares of the map, so no nest and no home can be found from this report; it may be "
-            "passed on."
+            _(
+                "From %(group)s. Records up to %(date)s. Figures are for whole squares of the map, "
+                "so no nest and no home can be found from this report; it may be passed on.",
+                group=town.group,
+                date=day(release.made_on),
+            )
         ),
         *_invented(town),
         *(_season(latest) if latest else []),
         *_map(release, basemap),
         *_seasons(seasons),
         *_planning(planning),
-        heading("Thank you"),
+        heading(_("Thank you")),
         paragraph(
-            "To everybody who looked up, wrote it down, opened a garden gate, lent a ladder, "
-            "built, fitted or paid for a box, or let one be put on their wall. We name nobody "
-            "here, because most of you live beside the birds."
+            _(
+                "To everybody who looked up, wrote it down, opened a garden gate, lent a ladder, "
+                "built, fitted or paid for a box, or let one be put on their wall. We name nobody "
+                "here, because most of you live beside the birds."
+            )
         ),
-        heading("About these figures"),
-        bullets(_LIMITS),
+        heading(_("About these figures")),
+        bullets(
+            [
+                _("Counts of nest sites are sums of capped counts; the true number may be larger."),
+                _(
+                    "An unwatched square is no empty one. White squares were watched and nothing "
+                    "was found; grey ones were not watched enough to say."
+                ),
+                _(
+                    "Differences between years may come from more watching as well as from more "
+                    "birds."
+                ),
+            ]
+        ),
         facts(
             [
-                ("Group", town.group),
-                ("E-mail", town.email),
-                ("Map and figures", town.site_url),
-                ("Licence", town.licence),
+                (_("Group"), town.group),
+                (_("E-mail"), town.email),
+                (_("Map and figures"), town.site_url),
+                (_("Licence"), town.licence),
             ]
         ),
     ]
     return Document(
-        title=f"Swifts and house martins in {town.name}, {year}",
+        title=_("Swifts and house martins in %(town)s, %(year)s", town=town.name, year=year),
         made_on=release.made_on.isoformat(),
         blocks=tuple(blocks),
     )
 
 
 def _invented(town: PublicTown) -> list[Block]:
-    return [paragraph(f"{town.name} and its figures are invented.")] if town.invented else []
+    if not town.invented:
+        return []
+    return [paragraph(_("%(town)s and its figures are invented.", town=town.name))]
 
 
 def _season(season: TownSeason) -> list[Block]:
+    swift, martin = Species.SWIFT, Species.HOUSE_MARTIN
     dates = [
-        (f"{'First' if first else 'Last'} {species.value}", date(day))
-        for species in Species
-        for first, found in ((True, season.first_seen), (False, season.last_seen))
-        if (day := found.get(species)) is not None
+        (name, day(when))
+        for name, when in (
+            (_("First swift"), season.first_seen.get(swift)),
+            (_("Last swift"), season.last_seen.get(swift)),
+            (_("First house martin"), season.first_seen.get(martin)),
+            (_("Last house martin"), season.last_seen.get(martin)),
+        )
+        if when is not None
     ]
     sites = [
-        (
-            f"{species.value.capitalize()} nest sites",
-            at_least(season.nest_sites_at_least.get(species, 0), "nest site", "nest sites"),
+        (name, _at_least(season.nest_sites_at_least.get(species, 0)))
+        for species, name in (
+            (swift, _("Swift nest sites")),
+            (martin, _("House martin nest sites")),
         )
-        for species in Species
     ]
     return [
-        heading(f"The season of {season.season}"),
+        heading(_("The season of %(season)s", season=season.season)),
         facts(
             [
                 *dates,
                 *sites,
-                ("Screaming parties", number(season.screaming_parties)),
-                ("Nest boxes standing", number(season.boxes_standing)),
-                ("Use of boxes", box_use(season.box_use)),
-                ("Watching", amount(season.hours_watched, "hour", "hours")),
-                ("Records", number(season.records)),
+                (_("Screaming parties"), number(season.screaming_parties)),
+                (_("Nest boxes standing"), number(season.boxes_standing)),
+                (_("Use of boxes"), box_use(season.box_use)),
+                (_("Watching"), hours(season.hours_watched)),
+                (_("Records"), number(season.records)),
             ]
         ),
     ]
+
+
+def _at_least(sites: int) -> str:
+    if not sites:
+        return _("no nest sites known")
+    return ngettext("at least %(num)s nest site", "at least %(num)s nest sites", sites)
 
 
 def _map(release: PublicRelease, basemap: BaseMap) -> list[Block]:
@@ -169,17 +192,27 @@ def _map(release: PublicRelease, basemap: BaseMap) -> list[Block]:
     whole = shapely.union_all([shade.shape for shade in shades])
     svg, scale = area_map(whole, basemap=basemap, shades=shades)
     words = [
-        f"{step_words(release, layer, step)}: {number(count)} squares or groups of squares"
+        ngettext(
+            "%(what)s: %(num)s square or group of squares",
+            "%(what)s: %(num)s squares or groups of squares",
+            count,
+            what=step_words(release, layer, step),
+        )
         for step, count in sorted(told.items())
         if count
     ]
-    caption = (
-        f"Swift nest sites, all seasons together, 1:{scale:,} when printed on A4, north up. Darker "
-        "means more. White: watched, none found. Grey: not watched enough."
+    caption = _(
+        "Swift nest sites, all seasons together, 1:%(scale)s when printed on A4, north up. Darker "
+        "means more. White: watched, none found. Grey: not watched enough.",
+        scale=number(scale),
     )
     return [
-        heading("The map"),
-        figure(caption, svg, f"Map of {release.town}. " + ". ".join(words) + "."),
+        heading(_("The map")),
+        figure(
+            caption,
+            svg,
+            _("Map of %(town)s. %(words)s.", town=release.town, words=". ".join(words)),
+        ),
         bullets(words),
     ]
 
@@ -190,35 +223,38 @@ def _seasons(seasons: Sequence[TownSeason]) -> list[Block]:
     rows = [
         (
             season.season,
-            str(season.nest_sites_at_least.get(Species.SWIFT, 0)),
-            str(season.nest_sites_at_least.get(Species.HOUSE_MARTIN, 0)),
-            str(season.screaming_parties),
-            str(season.boxes_standing),
-            str(season.hours_watched),
+            number(season.nest_sites_at_least.get(Species.SWIFT, 0)),
+            number(season.nest_sites_at_least.get(Species.HOUSE_MARTIN, 0)),
+            number(season.screaming_parties),
+            number(season.boxes_standing),
+            number(season.hours_watched),
         )
         for season in reversed(seasons[-_SEASONS_SHOWN:])
     ]
-    header = ("Season", "Swift nest sites, at least", "House martin nest sites, at least")
-    return [
-        heading("Year by year"),
-        table(
-            "The town's figures, the latest season first",
-            (*header, "Screaming parties", "Boxes standing", "Hours watched"),
-            rows,
-        ),
-    ]
+    header = (
+        _("Season"),
+        _("Swift nest sites, at least"),
+        _("House martin nest sites, at least"),
+        _("Screaming parties"),
+        _("Boxes standing"),
+        _("Hours watched"),
+    )
+    caption = _("The town's figures, the latest season first")
+    return [heading(_("Year by year")), table(caption, header, rows)]
 
 
 def _planning(planning: Sequence[Sequence[object]]) -> list[Block]:
     rows = [tuple(str(cell) for cell in row) for row in planning]
     if not rows:
         return []
-    header = ("Year", "Applications", "Boxes asked for", "Granted", "On drawings", "Fitted")
-    return [
-        heading("Boxes in new buildings"),
-        table(
-            "What the group asked planning authorities for, and what came of it",
-            (*header, "Photographed"),
-            rows,
-        ),
-    ]
+    header = (
+        _("Year"),
+        _("Applications"),
+        _("Boxes asked for"),
+        _("Granted"),
+        _("On drawings"),
+        _("Fitted"),
+        _("Photographed"),
+    )
+    caption = _("What the group asked planning authorities for, and what came of it")
+    return [heading(_("Boxes in new buildings")), table(caption, header, rows)]

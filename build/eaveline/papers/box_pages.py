@@ -7,6 +7,8 @@ import pandas as pd
 from markupsafe import Markup
 
 from eaveline.estimation.survival import LifeTable, life_table, median_wait
+from eaveline.messages import gettext as _
+from eaveline.messages import ngettext, number, percent
 from eaveline.papers.sections import Section
 from eaveline.private.derive.box_seasons import BoxHistory, first_occupant, first_use
 from eaveline.private.derive.box_use import (
@@ -18,6 +20,10 @@ from eaveline.private.derive.box_use import (
 from eaveline.private.derive.calls import CallsFinding, compare_calls, distance_to_nests
 from eaveline.private.register import Register
 from eaveline.public import charts
+from eaveline.terms import term
+
+SURE = 0.95
+"""How often an interval of ours holds the truth."""
 
 
 def box_sections(register: Register, history: BoxHistory) -> list[Section]:
@@ -40,12 +46,7 @@ def _occupancy(history: BoxHistory) -> Section:
     drawn: tuple[Markup, ...] = ()
     if len(known):
         newest = known.iloc[-1]
-        words = (
-            f"In {newest['season']:.0f} swifts used {newest['used']:.0f} of "
-            f"{newest['checked']:.0f} boxes checked: {newest['share']:.0%} (95% interval "
-            f"{newest['low']:.0%} to {newest['high']:.0%}). "
-            f"{newest['standing'] - newest['checked']:.0f} standing boxes were not checked."
-        )
+        words = _occupancy_words(newest)
         drawn = (
             charts.points(
                 "occupancy",
@@ -56,46 +57,69 @@ def _occupancy(history: BoxHistory) -> Section:
                     for low, high in zip(table["low"], table["high"], strict=True)
                 ],
                 percent=True,
-                title="Share of checked boxes used by swifts",
+                title=_("Share of checked boxes used by swifts"),
                 about=words,
-                across="Season",
-                up="Share used",
+                across=_("Season"),
+                up=_("Share used"),
             ),
         )
     else:
-        words = "Too few boxes have been checked to say how many are used."
+        words = _("Too few boxes have been checked to say how many are used.")
     return Section(
-        "Boxes used by season",
-        (words, "Wilson’s interval, made wider for boxes that share a building."),
+        _("Boxes used by season"),
+        (words, _("Wilson’s interval, made wider for boxes that share a building.")),
         table,
         "boxes-by-season.csv",
         drawn,
     )
 
 
+def _occupancy_words(season: pd.Series) -> str:
+    checked, standing = int(season["checked"]), int(season["standing"])
+    used = ngettext(
+        "In %(season)s swifts used %(used)s of %(num)s box checked: %(share)s (%(sure)s interval "
+        "%(low)s to %(high)s).",
+        "In %(season)s swifts used %(used)s of %(num)s boxes checked: %(share)s (%(sure)s interval "
+        "%(low)s to %(high)s).",
+        checked,
+        season=str(int(season["season"])),
+        used=number(int(season["used"])),
+        share=percent(season["share"]),
+        sure=percent(SURE),
+        low=percent(season["low"]),
+        high=percent(season["high"]),
+    )
+    left = ngettext(
+        "%(num)s standing box was not checked.",
+        "%(num)s standing boxes were not checked.",
+        standing - checked,
+    )
+    return f"{used} {left}"
+
+
 def _by_place(history: BoxHistory) -> Section:
     words = (
-        (
+        _(
             "Ever used, of those ever checked. Old boxes have had more time, and places were "
             "not drawn by lot: read this as a hint. No share is given for fewer than five."
         ),
     )
-    table = occupancy_by_place(history)
-    return Section("Boxes by kind, height, facing and number", words, table, "boxes-by-place.csv")
+    heading = _("Boxes by kind, height, facing and number")
+    return Section(heading, words, occupancy_by_place(history), "boxes-by-place.csv")
 
 
 def _waiting(history: BoxHistory) -> Section:
     waits, first = first_use(history), first_occupant(history)
     if waits.empty:
-        return Section("Seasons until first use", ("No box has been looked into yet.",))
+        return Section(_("Seasons until first use"), (_("No box has been looked into yet."),))
     cluster = history.units["cluster"]
     alone = life_table(waits["time"], waits["ending"], cluster=cluster.loc[waits.index])
     against = life_table(first["time"], first["ending"], cluster=cluster.loc[first.index])
     return Section(
-        "Seasons until first use",
+        _("Seasons until first use"),
         (
             waiting_words(alone),
-            (
+            _(
                 "Boxes not used yet count for as long as they were looked at (Kaplan-Meier). "
                 "“Swifts first” is the share where swifts, and not another species, were the first "
                 "birds in the box. Boxes are seldom looked at every season, so waits are at most "
@@ -110,10 +134,10 @@ def _waiting(history: BoxHistory) -> Section:
                 [0.0, *(1 - alone.waiting)],
                 low=[0.0, *(1 - alone.waiting_high)],
                 high=[0.0, *(1 - alone.waiting_low)],
-                title="Share of boxes used by swifts, by seasons since fitting",
+                title=_("Share of boxes used by swifts, by seasons since fitting"),
                 about=waiting_words(alone),
-                across="Seasons since fitting",
-                up="Share used",
+                across=_("Seasons since fitting"),
+                up=_("Share used"),
             ),
         ),
     )
@@ -124,10 +148,12 @@ def waiting_words(table: LifeTable) -> str:
     middle = median_wait(table)
     used = 1 - table.waiting[-1]
     if middle is None:
-        return (
-            f"Fewer than half of the boxes are used so far: {used:.0%} by season {table.time[-1]}."
+        return _(
+            "Fewer than half of the boxes are used so far: %(share)s by season %(season)s.",
+            share=percent(used),
+            season=number(int(table.time[-1])),
         )
-    return f"Half of the boxes are used by their season {middle}."
+    return _("Half of the boxes are used by their season %(season)s.", season=number(middle))
 
 
 def _waiting_table(alone: LifeTable, against: LifeTable) -> pd.DataFrame:
@@ -150,10 +176,10 @@ def _waiting_table(alone: LifeTable, against: LifeTable) -> pd.DataFrame:
 
 def _calls(found: CallsFinding) -> Section:
     return Section(
-        "Boxes with calls and without",
+        _("Boxes with calls and without"),
         (
             calls_words(found),
-            (
+            _(
                 "Keen owners live near swifts, and keen owners play calls. So buildings are "
                 "compared only with buildings as far from known nests, and even so owners who play "
                 "calls may differ in other ways. Calls count if they were played in a box’s "
@@ -168,41 +194,58 @@ def _calls(found: CallsFinding) -> Section:
 def calls_words(found: CallsFinding) -> str:
     """Return what the comparison came to."""
     if found.comparison is None:
-        return "Too few buildings have boxes with calls, or without, to say whether calls help."
-    used = (
-        f"{found.comparison.observed} boxes with calls were used, where "
-        f"{found.comparison.expected:.1f} would be if calls made no difference "
-        f"(p = {found.comparison.p_value:.2f}, buildings shuffled within bands of distance)"
+        return _("Too few buildings have boxes with calls, or without, to say whether calls help.")
+    used = ngettext(
+        "%(num)s box with calls was used, where %(expected)s would be if calls made no difference "
+        "(p = %(p_value)s, buildings shuffled within bands of distance): %(verdict)s.",
+        "%(num)s boxes with calls were used, where %(expected)s would be if calls made no "
+        "difference (p = %(p_value)s, buildings shuffled within bands of distance): %(verdict)s.",
+        int(found.comparison.observed),
+        expected=number(found.comparison.expected, decimals=1),
+        p_value=number(found.comparison.p_value, decimals=2),
+        verdict=term(found.verdict),
     )
     if found.ratio is None:
-        return f"{used}: {found.verdict}."
-    return (
-        f"{used}: {found.verdict}. In a season of waiting, a box with calls was "
-        f"{found.ratio.value:.1f} times as likely to be found (95% interval {found.ratio.low:.1f} "
-        f"to {found.ratio.high:.1f})."
+        return used
+    likely = _(
+        "In a season of waiting, a box with calls was %(times)s times as likely to be found "
+        "(%(sure)s interval %(low)s to %(high)s).",
+        times=number(found.ratio.value, decimals=1),
+        sure=percent(SURE),
+        low=number(found.ratio.low, decimals=1),
+        high=number(found.ratio.high, decimals=1),
     )
+    return f"{used} {likely}"
 
 
 def _failed(history: BoxHistory) -> Section:
     table = failed_boxes(history)
     words = (
-        f"{len(table)} boxes have stood three seasons or more without being used by swifts."
+        ngettext(
+            "%(num)s box has stood three seasons or more without being used by swifts.",
+            "%(num)s boxes have stood three seasons or more without being used by swifts.",
+            len(table),
+        )
         if len(table)
-        else "No box has stood three seasons or more without being used.",
-        "Many boxes take one to five years, and some are never used.",
+        else _("No box has stood three seasons or more without being used."),
+        _("Many boxes take one to five years, and some are never used."),
     )
-    return Section("Boxes not used, and what may be why", words, table, "boxes-not-used.csv")
+    return Section(_("Boxes not used, and what may be why"), words, table, "boxes-not-used.csv")
 
 
 def _costs(history: BoxHistory) -> Section:
     table = costs(history)
-    number = int(table["number"].iloc[0])
+    priced = int(table["number"].iloc[0])
     words = (
-        f"From the {number} boxes whose cost is known."
-        if number
-        else "No box has a cost in the records.",
+        ngettext(
+            "From the %(num)s box whose cost is known.",
+            "From the %(num)s boxes whose cost is known.",
+            priced,
+        )
+        if priced
+        else _("No box has a cost in the records."),
     )
-    return Section("What boxes cost", words, table, "costs.csv")
+    return Section(_("What boxes cost"), words, table, "costs.csv")
 
 
 def _histories(history: BoxHistory) -> Section:
@@ -220,5 +263,5 @@ def _histories(history: BoxHistory) -> Section:
     wide.columns = [str(season) for season in wide.columns]
     about = ["box", "kind", "height_m", "facing", "easting", "northing", "fixed_on", "removed_on"]
     table = history.units[about].join(wide).sort_values("box")
-    words = ("An empty cell is a season the box did not stand for.",)
-    return Section("Box by box", words, table, "box-histories.csv")
+    words = (_("An empty cell is a season the box did not stand for."),)
+    return Section(_("Box by box"), words, table, "box-histories.csv")

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from markupsafe import Markup, escape
 
+from eaveline.messages import gettext as _
 from eaveline.private.offers.watch_first import Line
 from eaveline.public.drawing import MARGIN_M, path, whole_window
 
@@ -74,9 +75,10 @@ def car_map(streets: Sequence[Line], stops: Sequence[tuple[str, float, float]]) 
         f'stroke="#fff" stroke-width="4" paint-order="stroke">{escape(", ".join(held))}</text>'
         for x, y, held in labels
     ]
+    about = _("Map of the doors to knock on, numbered as in the list")
     return Markup(  # noqa: S704 - numbers of ours, and texts escaped above
         f'<svg class="car" viewBox="0 0 {width} {height}" role="img" '
-        f'aria-label="Map of the doors to knock on, numbered as in the list" '
+        f'aria-label="{escape(about)}" '
         f'font-family="sans-serif" font-size="{_LETTER}">{drawn}'
         f'<g fill="#333" text-anchor="middle">{"".join(names)}</g>'
         f"{''.join(dots)}{''.join(marks)}</svg>"

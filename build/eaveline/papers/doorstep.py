@@ -10,48 +10,20 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from eaveline.config import Config
+from eaveline.messages import day, ngettext, number
+from eaveline.messages import gettext as _
 from eaveline.papers.car_map import car_map
+from eaveline.papers.pages import page
 from eaveline.private.offers.activity import BOX, CONFIRMED, LOST, PARTY, PROBABLE, WALL
 from eaveline.private.offers.candidates import LEAST_EAVES_M
 from eaveline.private.offers.proposal import Proposal
 from eaveline.private.offers.watch_first import Line, clock
 from eaveline.public.law import nation_law
-from eaveline.public.wording import amount, date
+from eaveline.terms import term
 
 _HERE_M = 12.0
-_SIGNS = {
-    CONFIRMED: "swifts have nested",
-    PROBABLE: "swifts have very likely nested",
-    WALL: "swifts have visited a wall",
-    PARTY: "swifts have screamed low over the roofs",
-    BOX: "swifts have used a box",
-    LOST: "a nest site has been lost",
-}
-CAUTIONS = (
-    (
-        "Never put a ladder up on a visit. Fixing is for somebody competent at heights, with"
-        " the right equipment (Work at Height Regulations 2005)."
-    ),
-    (
-        "Asbestos: soffits, boards and cement sheets from before 2000 are not to be drilled,"
-        " cut or broken; have them checked."
-    ),
-    (
-        "Electricity: note cables on the wall and overhead lines; keep well away, and ask the"
-        " network operator. Gas and water pipes may run behind."
-    ),
-    "Listed building, conservation area, flats or a landlord: ask for consent first.",
-    (
-        "Bats: if you see one, droppings or stained gaps, stop. Bats and their roosts are"
-        " protected all year."
-    ),
-    "A nest in use near by: fix nothing until the birds have left.",
-    "Go in twos, show who you are, and leave at once if asked.",
-)
-"""Printed on the sheet; common practice."""
 HEADINGS = (
     "order",
     "street",
@@ -103,44 +75,58 @@ def doorstep_papers(
     """
     doors = list(_doors(proposal.doors, prefix=""))
     spare = list(_doors(proposal.spare, prefix="S"))
-    page = (
-        _environment()
-        .get_template("doorstep-list.html")
-        .render(
-            proposal=proposal,
-            town=config.town,
-            doors=doors,
-            spare=spare,
-            cautions=(*CAUTIONS, *nation_law(config.town.nation).consents),
-            map=car_map(streets, _stops(proposal.doors)),
-            offers=config.offers,
-            evenings=[(date(evening.date), evening) for evening in proposal.rota],
-            clock=clock,
-            amount=amount,
-        )
+    best = proposal.best
+    sheet = page(
+        "doorstep-list.html",
+        proposal=proposal,
+        town=config.town,
+        doors=doors,
+        spare=spare,
+        cautions=cautions(),
+        consents=nation_law(config.town.nation).consents,
+        map=car_map(streets, _stops(proposal.doors)),
+        apart=config.offers,
+        plans=[(_capital(term(plan.name)), plan) for plan in (best, *proposal.rivals)],
+        evenings=[(day(evening.date), evening) for evening in proposal.rota],
+        clock=clock,
     )
     return {
         "doorstep-list.csv": _list(doors, spare),
-        "doorstep-list.html": page.encode(),
+        "doorstep-list.html": sheet,
         "watch-first.csv": _watch_first(proposal),
         "watch-rota.csv": _rota(proposal),
     }
 
 
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("eaveline.papers"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
+def cautions() -> tuple[str, ...]:
+    """Return what is printed on the sheet about safety; common practice."""
+    return (
+        _(
+            "Never put a ladder up on a visit. Fixing is for somebody competent at heights, with"
+            " the right equipment (Work at Height Regulations 2005)."
+        ),
+        _(
+            "Asbestos: soffits, boards and cement sheets from before 2000 are not to be drilled,"
+            " cut or broken; have them checked."
+        ),
+        _(
+            "Electricity: note cables on the wall and overhead lines; keep well away, and ask the"
+            " network operator. Gas and water pipes may run behind."
+        ),
+        _("Listed building, conservation area, flats or a landlord: ask for consent first."),
+        _(
+            "Bats: if you see one, droppings or stained gaps, stop. Bats and their roosts are"
+            " protected all year."
+        ),
+        _("A nest in use near by: fix nothing until the birds have left."),
+        _("Go in twos, show who you are, and leave at once if asked."),
     )
 
 
 def _doors(table: pd.DataFrame, *, prefix: str) -> Iterable[Door]:
-    for number, row in enumerate(table.to_dict("records"), start=1):
+    for place, row in enumerate(table.to_dict("records"), start=1):
         yield Door(
-            order=f"{prefix}{number}",
+            order=f"{prefix}{place}",
             street=_text(row["street"]),
             house=_text(row["house"]),
             boxes=int(row["lot"]),
@@ -159,6 +145,54 @@ def _text(value: object) -> str:
     return value if isinstance(value, str) else ""
 
 
+def _sign(kind: str, *, away_m: float, season: str) -> str:
+    """Return what was seen, where and when, as a clause."""
+    if away_m <= _HERE_M:
+        here = {
+            CONFIRMED: _("swifts have nested at this house (%(season)s)", season=season),
+            PROBABLE: _("swifts have very likely nested at this house (%(season)s)", season=season),
+            WALL: _("swifts have visited a wall at this house (%(season)s)", season=season),
+            PARTY: _(
+                "swifts have screamed low over the roofs at this house (%(season)s)", season=season
+            ),
+            BOX: _("swifts have used a box at this house (%(season)s)", season=season),
+            LOST: _("a nest site has been lost at this house (%(season)s)", season=season),
+        }
+        return here[kind]
+    metres = number(_round_m(away_m))
+    away = {
+        CONFIRMED: _(
+            "swifts have nested about %(metres)s m away (%(season)s)", metres=metres, season=season
+        ),
+        PROBABLE: _(
+            "swifts have very likely nested about %(metres)s m away (%(season)s)",
+            metres=metres,
+            season=season,
+        ),
+        WALL: _(
+            "swifts have visited a wall about %(metres)s m away (%(season)s)",
+            metres=metres,
+            season=season,
+        ),
+        PARTY: _(
+            "swifts have screamed low over the roofs about %(metres)s m away (%(season)s)",
+            metres=metres,
+            season=season,
+        ),
+        BOX: _(
+            "swifts have used a box about %(metres)s m away (%(season)s)",
+            metres=metres,
+            season=season,
+        ),
+        LOST: _(
+            "a nest site has been lost about %(metres)s m away (%(season)s)",
+            metres=metres,
+            season=season,
+        ),
+    }
+    return away[kind]
+
+
 def why(row: Mapping[Hashable, Any]) -> str:
     """Return in one sentence why this door.
 
@@ -169,24 +203,31 @@ def why(row: Mapping[Hashable, Any]) -> str:
     """
     parts = []
     if row["promised"]:
-        parts.append("the boxes are promised")
+        parts.append(_("the boxes are promised"))
     elif row["asked"]:
-        parts.append("the owner asked")
+        parts.append(_("the owner asked"))
     if isinstance(row["sign"], str):
-        away = float(str(row["sign_away_m"]))
-        seen = int(float(str(row["sign_season"])))
-        where = "at this house" if away <= _HERE_M else f"about {_round_m(away)} m away"
-        parts.append(f"{_SIGNS[row['sign']]} {where} ({seen})")
+        parts.append(
+            _sign(
+                row["sign"],
+                away_m=float(str(row["sign_away_m"])),
+                season=str(int(float(str(row["sign_season"])))),
+            )
+        )
     if row["lost_near"] and row["sign"] != LOST:
-        parts.append("a nest site close by has been lost, so birds may be looking")
+        parts.append(_("a nest site close by has been lost, so birds may be looking"))
     if int(str(row["boxes"])):
-        parts.append("boxes here are in use, and swifts like company")
+        parts.append(_("boxes here are in use, and swifts like company"))
     if row["new_area"]:
-        parts.append("no box hangs near yet")
+        parts.append(_("no box hangs near yet"))
     if not parts:
-        parts.append("nothing is known near by; the limits leave no better door")
-    sentence = "; ".join(parts)
-    return f"{sentence[0].upper()}{sentence[1:]}."
+        parts.append(_("nothing is known near by; the limits leave no better door"))
+    return _("%(reasons)s.", reasons=_capital("; ".join(parts)))
+
+
+def _capital(text: str) -> str:
+    """Return a text with its first letter as a capital."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def _round_m(metres: float) -> int:
@@ -195,28 +236,43 @@ def _round_m(metres: float) -> int:
 
 def say(row: Mapping[Hashable, Any]) -> str:
     """Return what to say at the door: nothing in it gives a neighbour's nest away."""
-    lot = int(str(row["lot"]))
-    boxes = amount(lot, "free swift box", "free swift boxes")
-    opening = "You asked us about boxes." if row["asked"] else "Swifts have been seen near here."
-    return (
-        f"{opening} We have {boxes} for a wall like yours, put up by people who know how."
-        " They may stay empty for some years, and some always do."
+    opening = (
+        _("You asked us about boxes.") if row["asked"] else _("Swifts have been seen near here.")
     )
+    offer = ngettext(
+        "We have %(num)s free swift box for a wall like yours, put up by people who know how. It "
+        "may stay empty for some years, and some always do.",
+        "We have %(num)s free swift boxes for a wall like yours, put up by people who know how. "
+        "They may stay empty for some years, and some always do.",
+        int(str(row["lot"])),
+    )
+    return f"{opening} {offer}"
 
 
 def check(row: Mapping[Hashable, Any]) -> str:
     """Return what to look at on the wall, with what is known already."""
-    height = float(str(row["eaves_height_m"]))
+    height_m = float(str(row["eaves_height_m"]))
     eaves = (
-        f"eaves 5 m up or more ({LEAST_EAVES_M} m at the least)"
-        if np.isnan(height)
-        else f"eaves noted as {height:.1f} m"
+        _(
+            "eaves 5 m up or more (%(least)s m at the least)",
+            least=number(LEAST_EAVES_M, decimals=1),
+        )
+        if np.isnan(height_m)
+        else _("eaves noted as %(metres)s m", metres=number(height_m, decimals=1))
     )
-    facing = f"noted as facing {row['facing']}" if isinstance(row["facing"], str) else ""
-    sun = f"north to east, or shade under the eaves{f' ({facing})' if facing else ''}"
-    return (
-        f"{eaves}; clear drop of 5 m, nothing in front; {sun}; no wires, trees or climbers;"
-        " not above a door, window or path."
+    facing = (
+        _(
+            "north to east, or shade under the eaves (noted as facing %(facing)s)",
+            facing=term(row["facing"]),
+        )
+        if isinstance(row["facing"], str)
+        else _("north to east, or shade under the eaves")
+    )
+    return _(
+        "%(eaves)s; clear drop of 5 m, nothing in front; %(facing)s; no wires, trees or climbers; "
+        "not above a door, window or path.",
+        eaves=eaves,
+        facing=facing,
     )
 
 
@@ -236,7 +292,7 @@ def _csv(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
 
 
 def _list(doors: Iterable[Door], spare: Iterable[Door]) -> bytes:
-    cautions = " ".join(CAUTIONS)
+    all_cautions = " ".join(cautions())
     return _csv(
         HEADINGS,
         [
@@ -245,12 +301,12 @@ def _list(doors: Iterable[Door], spare: Iterable[Door]) -> bytes:
                 door.street,
                 door.house,
                 door.boxes,
-                "yes" if door.promised else "",
-                "yes" if door.asked else "",
+                _("yes") if door.promised else "",
+                _("yes") if door.asked else "",
                 door.why,
                 door.say,
                 door.check,
-                cautions,
+                all_cautions,
                 f"{door.chance:.2f}",
                 f"{door.expected:.1f}",
                 f"{door.pounds:.2f}",
@@ -274,7 +330,7 @@ def _rota(proposal: Proposal) -> bytes:
                 evening.date.isoformat(),
                 clock(evening.start_minute),
                 clock(evening.sunset_minute),
-                "dark",
+                _("dark"),
                 "; ".join(evening.streets),
                 evening.turn,
             ]

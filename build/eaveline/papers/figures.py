@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 import shapely
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from eaveline.messages import day, ngettext, number
+from eaveline.messages import gettext as _
+from eaveline.papers.addresses import with_addresses
 from eaveline.papers.box_pages import box_sections
+from eaveline.papers.pages import page
 from eaveline.papers.sections import Section
-from eaveline.papers.tables import text_rows, to_csv
+from eaveline.papers.tables import page_rows, to_csv
 from eaveline.papers.watch_pages import watch_sections
 from eaveline.private.derive.box_seasons import BoxHistory, box_history
-from eaveline.private.derive.evidence import site_seasons, site_status
+from eaveline.private.derive.evidence import YEARLY_WEIGHT, site_seasons, site_status
 from eaveline.private.derive.jobs import jobs
 from eaveline.private.intake.crossref import StreetFinder
 from eaveline.private.intake.take_in import Intake
@@ -47,6 +50,7 @@ def figure_papers(
     town: str,
     group: str,
     today: dt.date,
+    addresses: pd.DataFrame | None = None,
 ) -> dict[str, bytes]:
     """Return the figures by their names below the private folder.
 
@@ -60,6 +64,8 @@ def figure_papers(
         Names for the page.
     today
         The day the list of jobs is for.
+    addresses
+        street, house, easting, northing of the town's houses; None if there is no list.
     """
     newest = max(register.seasons, default=today.year)
     history = box_history(register.boxes, register.checks, register.box_visits, newest=newest)
@@ -69,6 +75,12 @@ def figure_papers(
         lost_section(register, merges, intake, season=newest),
         *watch_sections(register, lines=streets.lines, names=streets.names, find=streets.find),
         *box_sections(register, history),
+    ]
+    sections = [
+        section
+        if section.table is None
+        else replace(section, table=with_addresses(section.table, register, addresses))
+        for section in sections
     ]
     papers = {
         f"figures/{section.file}": to_csv(section.table)
@@ -83,10 +95,15 @@ def jobs_section(history: BoxHistory, *, today: dt.date) -> Section:
     """Return this month's jobs."""
     table = jobs(history, today=today)
     words = (
-        f"{len(table)} to do." if len(table) else "Nothing is due this month.",
-        "A nest in use is left alone: watch from the ground, and open no box from May to August.",
+        ngettext("%(num)s to do.", "%(num)s to do.", len(table))
+        if len(table)
+        else _("Nothing is due this month."),
+        _(
+            "A nest in use is left alone: watch from the ground, and open no box from May to "
+            "August."
+        ),
     )
-    return Section("Jobs for this month", words, table, "jobs-this-month.csv")
+    return Section(_("Jobs for this month"), words, table, "jobs-this-month.csv")
 
 
 def evidence_section(register: Register, *, season: int) -> Section:
@@ -98,32 +115,41 @@ def evidence_section(register: Register, *, season: int) -> Section:
     )
     by_season = site_seasons(register.evidence)
     classes = by_season.loc[by_season["season"] == season, "evidence"].value_counts()
-    counted = ", ".join(
-        f"{classes.get(kind, 0)} {kind}" for kind in ("confirmed", "probable", "possible")
-    )
     words = (
-        f"{len(table)} nest sites. In {season}: {counted}.",
-        (
-            "A confirmation counts for its own season only. An old one is worth 0.87 for each year "
-            "since: about half of swifts’ entrances are still in use after five years."
+        ngettext(
+            "%(num)s nest site. In %(season)s: %(confirmed)s confirmed, %(probable)s probable, "
+            "%(possible)s possible.",
+            "%(num)s nest sites. In %(season)s: %(confirmed)s confirmed, %(probable)s probable, "
+            "%(possible)s possible.",
+            len(table),
+            season=str(season),
+            **{
+                kind: number(int(classes.get(kind, 0)))
+                for kind in ("confirmed", "probable", "possible")
+            },
+        ),
+        _(
+            "A confirmation counts for its own season only. An old one is worth %(weight)s for "
+            "each year since: about half of swifts’ entrances are still in use after five years.",
+            weight=number(YEARLY_WEIGHT, decimals=2),
         ),
     )
-    return Section("Evidence for each nest site", words, table, "evidence.csv")
+    return Section(_("Evidence for each nest site"), words, table, "evidence.csv")
 
 
 def lost_section(register: Register, merges: Merges, intake: Intake, *, season: int) -> Section:
-    """Return the lost sites, with the season and whatever was noted about the cause."""
+    """Return the lost sites, with the season, the cause and whatever was noted beside it."""
     status = site_status(register.sites, register.evidence, season=season)
     lost = register.sites.join(status)[lambda sites: sites["lost_in"].notna()]
     rows = intake.tables["nest_sites"]
     said = rows[rows["status"] == "lost"]
     number = pd.Series(merges.sites.site_of_row).reindex(said.index)
-    notes = (
-        pd.DataFrame({"site": number, "note": said["notes"].astype(object)})
-        .dropna()
-        .groupby("site")["note"]
-        .agg(lambda texts: "; ".join(sorted(set(texts))))
-    )
+
+    def told(column: str) -> pd.Series:
+        texts = pd.DataFrame({"site": number, "text": said[column].astype(object)}).dropna()
+        each = texts.groupby("site")["text"].agg(lambda group: "; ".join(sorted(set(group))))
+        return each.reindex(lost.index)
+
     table = pd.DataFrame(
         {
             "name": lost["name"],
@@ -132,32 +158,34 @@ def lost_section(register: Register, merges: Merges, intake: Intake, *, season: 
             "northing": lost["northing"],
             "lost_in": lost["lost_in"],
             "last_occupied": lost["last_occupied"],
-            "notes": notes.reindex(lost.index).fillna("no cause noted"),
+            "cause": told("lost_cause").fillna(_("no cause noted")),
+            "notes": told("notes").fillna(""),
         }
     ).sort_values(["lost_in", "easting", "northing"], ascending=[False, True, True])
     words = (
-        f"{len(table)} known sites are lost and have not been seen in use since."
+        ngettext(
+            "%(num)s known site is lost and has not been seen in use since.",
+            "%(num)s known sites are lost and have not been seen in use since.",
+            len(table),
+        )
         if len(table)
-        else "No site is known to be lost.",
-        "Place and cause stay with you; the site gives a number for the town.",
+        else _("No site is known to be lost."),
+        _("Place and cause stay with you; the site gives a number for the town."),
     )
-    return Section("Sites lost", words, table, "sites-lost.csv")
+    return Section(_("Sites lost"), words, table, "sites-lost.csv")
 
 
 def figures_html(sections: list[Section], *, town: str, group: str, today: dt.date) -> bytes:
     """Return private-figures.html."""
-    environment = Environment(
-        loader=PackageLoader("eaveline.papers"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
     shown = [
-        (section, text_rows(section.table.head(SHOWN_ROWS)) if section.table is not None else [])
+        (section, page_rows(section.table.head(SHOWN_ROWS)) if section.table is not None else [])
         for section in sections
     ]
-    page = environment.get_template("private-figures.html").render(
-        sections=shown, town=town, group=group, today=today.isoformat(), limit=SHOWN_ROWS
+    return page(
+        "private-figures.html",
+        sections=shown,
+        town=town,
+        group=group,
+        today=day(today),
+        limit=SHOWN_ROWS,
     )
-    return page.encode()

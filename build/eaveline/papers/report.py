@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pandas as pd
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from eaveline.errors import Problem
-from eaveline.papers.review import PROBLEM_TEXTS
+from eaveline.messages import day
+from eaveline.papers.pages import page
+from eaveline.papers.review import PROBLEM_TEXTS, in_words
 from eaveline.private.intake.ledger import Ledger, RowState
 from eaveline.private.intake.take_in import Intake
 from eaveline.public.records import PublicRelease
+from eaveline.terms import term
 
 
 @dataclass(frozen=True)
@@ -88,16 +91,14 @@ def held_causes(intake: Intake, ledger: Ledger) -> tuple[tuple[str, str, int], .
     )
 
 
-def report_html(summary: Summary, *, town: str, group: str, made_on: str) -> bytes:
+def report_html(summary: Summary, *, town: str, group: str, made_on: dt.date) -> bytes:
     """Return build-report.html."""
-    environment = Environment(
-        loader=PackageLoader("eaveline.papers"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
+    return page(
+        "build-report.html",
+        summary=summary,
+        town=town,
+        group=group,
+        made_on=day(made_on),
+        causes=[(file, in_words(reason), rows) for file, reason, rows in summary.causes],
+        states=[(term(state.value), summary.states[state]) for state in RowState],
     )
-    page = environment.get_template("build-report.html").render(
-        summary=summary, town=town, group=group, made_on=made_on, states=list(RowState)
-    )
-    return page.encode()

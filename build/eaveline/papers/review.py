@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from eaveline.messages import gettext as _
+from eaveline.messages import language
 from eaveline.papers.changed_rows import changed_rows
 from eaveline.papers.half_mappings import half_mappings
 from eaveline.private.intake.cells import key_texts
@@ -25,6 +27,11 @@ PROBLEM_TEXTS: Mapping[str, tuple[str, str]] = {**ROW_PROBLEMS, **PLACE_PROBLEMS
 REPAIR_TEXTS: Mapping[str, str] = {**REPAIRS, **PLACE_REPAIRS}
 
 Objects = npt.NDArray[np.object_]
+
+
+def in_words(text: str) -> str:
+    """Return a text of these catalogues, which messages.pot lists, in the language in use."""
+    return language().translations.gettext(text)
 
 
 def review_papers(intake: Intake, ledger: Ledger, merges: Merges) -> dict[str, bytes]:
@@ -111,10 +118,10 @@ def rows_to_fix(intake: Intake, ledger: Ledger, rows: RowFinder) -> bytes:
                 folders[place],
                 files[place],
                 numbers[place],
-                _listed((column for column, _, _ in found), "; "),
-                _listed((PROBLEM_TEXTS[code][0] for _, code, _ in found), " "),
-                _listed((PROBLEM_TEXTS[code][1] for _, code, _ in found), " "),
-                _listed((suggestion for _, _, suggestion in found), "; "),
+                _listed((column for column, *_rest in found), "; "),
+                _listed((in_words(PROBLEM_TEXTS[code][0]) for _column, code, _hint in found), " "),
+                _listed((in_words(PROBLEM_TEXTS[code][1]) for _column, code, _hint in found), " "),
+                _listed((suggestion for *_rest, suggestion in found), "; "),
                 "; ".join(
                     f"{name.removeprefix('? ')}: {text}"
                     for name, text in cells.items()
@@ -158,8 +165,8 @@ def merged(ledger: Ledger, merges: Merges, rows: RowFinder) -> bytes:
     same = away["key"].to_numpy() == ledger.rows["key"].to_numpy()[into]
     why = np.select(
         [measured, same],
-        ["one event or site, by the limits or a decision", "the same content"],
-        "one box, check or watch",
+        [_("one event or site, by the limits or a decision"), _("the same content")],
+        _("one box, check or watch"),
     )
     table = pd.DataFrame(
         {
@@ -188,9 +195,9 @@ def worth_a_look(merges: Merges, rows: RowFinder) -> bytes:
     `decision`, and save the line there.
     """
     questions = (
-        (merges.sightings.doubtful, "sightings just beyond the limits or between two groups"),
-        (merges.sites.doubtful.assign(part=2.0), "one site name, two places"),
-        (merges.boxes.doubtful.assign(part=0.0), "two checks of one day disagree"),
+        (merges.sightings.doubtful, _("sightings just beyond the limits or between two groups")),
+        (merges.sites.doubtful.assign(part=2.0), _("one site name, two places")),
+        (merges.boxes.doubtful.assign(part=0.0), _("two checks of one day disagree")),
     )
     tables = [_pairs(rows, table, question) for table, question in questions]
     lines = [line for table in tables for line in table]
@@ -243,7 +250,7 @@ def repairs(intake: Intake, ledger: Ledger, rows: RowFinder) -> bytes:
             "file": rows.files(ids),
             "row": rows.numbers(ids),
             "column": made["column"].to_numpy(),
-            "repair": [REPAIR_TEXTS[code] for code in made["code"]],
+            "repair": [in_words(REPAIR_TEXTS[code]) for code in made["code"]],
             "key": rows.own_keys(ids),
         }
     ).sort_values(["file", "row", "column"], kind="stable")

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 import pandas as pd
 from markupsafe import Markup
 
+from eaveline.terms import column
+
 
 @dataclass(frozen=True, repr=False)
 class Section:
@@ -40,4 +42,4 @@ class Section:
     def columns(self) -> list[str]:
         """The table's headings in plain words."""
         names = [] if self.table is None else list(self.table.columns)
-        return [str(name).replace("_", " ") for name in names]
+        return [column(str(name)) for name in names]

@@ -7,6 +7,10 @@ import io
 
 import numpy as np
 import pandas as pd
+from babel.numbers import get_decimal_symbol
+
+from eaveline.messages import language
+from eaveline.terms import term
 
 
 def cell_text(value: object) -> str:
@@ -32,6 +36,22 @@ def text_rows(table: pd.DataFrame) -> list[list[str]]:
     """Return a table's rows as text."""
     columns = [table[name].tolist() for name in table.columns]
     return [[cell_text(value) for value in row] for row in zip(*columns, strict=True)]
+
+
+def page_rows(table: pd.DataFrame) -> list[list[str]]:
+    """Return a table's rows as text in the language of the page."""
+    return [
+        [_page_text(value, text) for value, text in zip(values, texts, strict=True)]
+        for values, texts in zip(
+            table.itertuples(index=False, name=None), text_rows(table), strict=True
+        )
+    ]
+
+
+def _page_text(value: object, text: str) -> str:
+    if isinstance(value, float):
+        return text.replace(".", get_decimal_symbol(language().locale))
+    return term(text)
 
 
 def to_csv(table: pd.DataFrame) -> bytes:

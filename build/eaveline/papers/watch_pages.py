@@ -8,6 +8,9 @@ import pandas as pd
 import shapely
 
 from eaveline.estimation.regression import Ratio, yearly_change
+from eaveline.messages import gettext as _
+from eaveline.messages import ngettext, number, percent, together
+from eaveline.papers.box_pages import SURE
 from eaveline.papers.sections import Section
 from eaveline.private.derive.calendar import (
     arrivals,
@@ -71,22 +74,30 @@ def _effort(
             "hours-by-season",
             [str(season) for season in hours.index],
             [round(float(each), 1) for each in hours],
-            title="Hours of watching by season",
-            about="The hours that count as looking.",
-            across="Season",
-            up="Hours",
+            title=_("Hours of watching by season"),
+            about=_("The hours that count as looking."),
+            across=_("Season"),
+            up=_("Hours"),
         ),
     )
     words = (
-        f"{len(watched)} streets and places have been watched; {len(never)} streets never have.",
-        (
+        _(
+            "%(watched)s; %(never)s.",
+            watched=ngettext(
+                "%(num)s street or place has been watched",
+                "%(num)s streets and places have been watched",
+                len(watched),
+            ),
+            never=ngettext("%(num)s street never has", "%(num)s streets never have", len(never)),
+        ),
+        _(
             "One elevation watched does not clear a street. The share is of both sides of its "
             "whole length, if each elevation watched showed 60 m of it."
         ),
     )
     ordered = named.sort_values(["season", "street"], ascending=[False, True])
     return Section(
-        "Watching by street, elevation and season",
+        _("Watching by street, elevation and season"),
         words,
         ordered,
         "effort-by-street.csv",
@@ -99,24 +110,27 @@ def _void(register: Register) -> Section:
     void = watches[watches["why_not"] != ""]
     columns = ["date", "streets", "elevation", "weather", "wind_bft", "temp_c", "why_not"]
     words = (
-        (
-            f"{len(watches) - len(void)} of {len(watches)} watches count as looking; "
-            f"{len(void)} do not."
+        ngettext(
+            "%(counting)s of %(num)s watch count as looking; %(void)s do not.",
+            "%(counting)s of %(num)s watches count as looking; %(void)s do not.",
+            len(watches),
+            counting=number(len(watches) - len(void)),
+            void=number(len(void)),
         ),
     )
-    return Section("Watches that do not count", words, void[columns], "watches-void.csv")
+    return Section(_("Watches that do not count"), words, void[columns], "watches-void.csv")
 
 
 def _arrivals(register: Register) -> Section:
     table = arrivals(register.sightings, register.watches)
     words = (
-        (
+        _(
             "A first date says when somebody first looked and saw one. Where no record of any "
             "kind fell in the fortnight before, the birds may have come earlier."
         ),
     )
     ordered = table.sort_values(["season", "species"], ascending=[False, True])
-    return Section("First and last dates", words, ordered, "arrivals.csv")
+    return Section(_("First and last dates"), words, ordered, "arrivals.csv")
 
 
 def _parties(register: Register) -> Section:
@@ -125,19 +139,31 @@ def _parties(register: Register) -> Section:
     away = parties[~near]
     peaks = median_peaks(away)
     weeks = by_week(away)
-    middles = ", ".join(
-        f"{season} {peak:.0f} ({days} days)"
+    middles = [
+        ngettext(
+            "%(season)s %(peak)s (%(num)s day)",
+            "%(season)s %(peak)s (%(num)s days)",
+            int(days),
+            season=str(season),
+            peak=number(peak, decimals=0),
+        )
         for season, days, peak in zip(peaks.index, peaks["days"], peaks["median_peak"], strict=True)
-    )
+    ]
     words = (
-        (
-            f"{int(near.sum())} of {len(parties)} parties were seen within 100 m of calls being "
-            "played and are left out: calls draw young birds."
+        ngettext(
+            "%(near)s of %(num)s party was seen within 100 m of calls being played and is left "
+            "out: calls draw young birds.",
+            "%(near)s of %(num)s parties were seen within 100 m of calls being played and are left "
+            "out: calls draw young birds.",
+            len(parties),
+            near=number(int(near.sum())),
         ),
-        f"Median daily peak: {middles}." if middles else "No party has a number of birds yet.",
+        _("Median daily peak: %(peaks)s.", peaks=together(middles))
+        if middles
+        else _("No party has a number of birds yet."),
     )
     return Section(
-        "Screaming parties by week",
+        _("Screaming parties by week"),
         words,
         weeks.sort_values("monday", ascending=False),
         "parties-by-week.csv",
@@ -151,22 +177,35 @@ def _trend(register: Register, sites: pd.Series) -> Section:
     counts = visit_counts(watches, names, near_calls=near)
     words = (
         trend_words(yearly_change(counts)),
-        (
+        _(
             "Each place watched is compared with itself (log-linear Poisson model with missing "
             "visits; overdispersion widens the interval). Places were not drawn by lot."
         ),
     )
     table = counts.sort_values(["site", "year"])
-    return Section("Trend of the most birds at once", words, table, "trend.csv")
+    return Section(_("Trend of the most birds at once"), words, table, "trend.csv")
 
 
 def trend_words(change: Ratio | None) -> str:
     """Return the trend as a sentence."""
     if change is None:
-        return "Too few places have been watched in several seasons to say."
+        return _("Too few places have been watched in several seasons to say.")
     low, value, high = (round(100 * (each - 1)) for each in (change.low, change.value, change.high))
-    clear = "" if low > 0 or high < 0 else " So it may not have changed at all."
-    return (
-        f"About {value:+d}% a year; the 95% interval runs from {low:+d}% to {high:+d}%. "
-        f"Dispersion {change.dispersion:.1f}.{clear}"
+    found = _(
+        "About %(value)s a year; the %(sure)s interval runs from %(low)s to %(high)s. "
+        "Dispersion %(dispersion)s.",
+        value=_change(value),
+        sure=percent(SURE),
+        low=_change(low),
+        high=_change(high),
+        dispersion=number(change.dispersion, decimals=1),
     )
+    if low > 0 or high < 0:
+        return found
+    unsure = _("So it may not have changed at all.")
+    return f"{found} {unsure}"
+
+
+def _change(per_cent: int) -> str:
+    """Return a change with its sign."""
+    return f"{'+' if per_cent >= 0 else ''}{percent(per_cent / 100)}"

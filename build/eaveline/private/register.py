@@ -19,6 +19,9 @@ from eaveline.private.merge.sightings import MergedSightings, is_nest_evidence, 
 from eaveline.private.merge.sites import AssignBuilding, MergedSites, merge_sites
 from eaveline.private.merge.watches import merge_watches
 
+GONE = "gone"
+"""The source of a building that has records and is in no list any more."""
+
 
 @dataclass(frozen=True, repr=False)
 class Register:
@@ -35,7 +38,8 @@ class Register:
     watches
         See `merge_watches`; `valid_minutes` is what counts as looking.
     premises
-        Distinct buildings, or None where no list was given.
+        Distinct buildings, or None where no list was given; those whose source is `GONE` are no
+        premises any more.
     ledger
         Every row's final state.
     """

@@ -7,6 +7,8 @@ import uuid
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from eaveline.messages import gettext as _
+from eaveline.messages import language
 from eaveline.public.evenings import Evening
 from eaveline.public.wording import clock
 
@@ -33,9 +35,9 @@ def calendar_file(evenings: Iterable[Evening], *, town: PublicTown, made_on: dt.
     lines = [
         "BEGIN:VCALENDAR",
         "VERSION:2.0",
-        f"PRODID:-//{_text(town.group)}//Watch evenings//EN",
+        f"PRODID:-//{_text(town.group)}//Watch evenings//{language().locale.language.upper()}",
         "METHOD:PUBLISH",
-        f"X-WR-CALNAME:{_text(f'Swift watches in {town.name}')}",
+        "X-WR-CALNAME:" + _text(_("Swift watches in %(town)s", town=town.name)),
     ]
     stamp = made_on.strftime("%Y%m%dT000000Z")
     for evening in evenings:
@@ -46,11 +48,15 @@ def calendar_file(evenings: Iterable[Evening], *, town: PublicTown, made_on: dt.
             f"DTSTAMP:{stamp}",
             f"DTSTART:{_utc(evening.begin)}",
             f"DTEND:{_utc(evening.end)}",
-            f"SUMMARY:{_text(f'Watch for swifts in {town.name}')}",
+            "SUMMARY:" + _text(_("Watch for swifts in %(town)s", town=town.name)),
             "DESCRIPTION:"
             + _text(
-                f"Sunset is at {clock(evening.sunset)}. Choose a street, look at roofs and eaves, "
-                f"and tell {town.email} what you saw, even if it was nothing."
+                _(
+                    "Sunset is at %(time)s. Choose a street, look at roofs and eaves, and tell "
+                    "%(email)s what you saw, even if it was nothing.",
+                    time=clock(evening.sunset),
+                    email=town.email,
+                )
             ),
             "END:VEVENT",
         ]

@@ -17,6 +17,8 @@ from xml.etree import ElementTree as ET
 
 from markupsafe import Markup
 
+from eaveline.messages import number, percent
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
@@ -193,15 +195,17 @@ def _label_across(axes: Axes, labels: Sequence[str]) -> None:
 
 
 def _whole_numbers_up(axes: Axes, most: float) -> None:
-    from matplotlib.ticker import MaxNLocator  # noqa: PLC0415 - see `_chart`
+    from matplotlib.ticker import FuncFormatter, MaxNLocator  # noqa: PLC0415 - see `_chart`
 
     axes.yaxis.set_major_locator(MaxNLocator(integer=True))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _place: number(round(value))))
     axes.set_ylim(0, max(most, 1) * 1.08)
 
 
 def _percent_up(axes: Axes) -> None:
     axes.set_ylim(0, 1)
-    axes.set_yticks([0, 0.25, 0.5, 0.75, 1], ["0%", "25%", "50%", "75%", "100%"])
+    quarters = [0, 0.25, 0.5, 0.75, 1]
+    axes.set_yticks(quarters, [percent(share) for share in quarters])
 
 
 def _for_a_page(drawing: str, *, name: str, title: str, about: str) -> Markup:

@@ -247,6 +247,24 @@ def _seasons(release: PublicRelease) -> Table:
             _count("lost_at_least", "Nest sites found lost."),
             _count("screaming_parties", "Screaming parties seen."),
             _count("largest_party", "Birds in the largest of them.", required=False),
+            _count(
+                "parties_near_calls",
+                "Parties seen while calls were played in the same square; they are left out of"
+                " the four columns that follow.",
+            ),
+            _count("days_with_parties", "Days on which parties were seen."),
+            _count(
+                "median_daily_peak",
+                "The largest party of each day, and of those the middle one.",
+                required=False,
+            ),
+            _field(
+                "busiest_week",
+                "date",
+                "The Monday of the week with the most parties, the earliest of equals.",
+                required=False,
+            ),
+            _count("busiest_week_parties", "Parties seen in that week.", required=False),
             _count("boxes_standing", "Nest boxes standing."),
             _count(
                 "box_buildings_checked",
@@ -269,6 +287,8 @@ def _season_row(season: TownSeason) -> tuple[Cell, ...]:
         for day in (season.first_seen.get(species), season.last_seen.get(species))
     ]
     use = season.box_use
+    # Weeks come oldest first, and max takes the first of equals.
+    busiest = max(season.weeks, key=lambda week: week.parties, default=None)
     return (
         season.season,
         season.records,
@@ -277,6 +297,11 @@ def _season_row(season: TownSeason) -> tuple[Cell, ...]:
         season.lost_at_least,
         season.screaming_parties,
         season.largest_party,
+        season.parties_near_calls,
+        season.days_with_parties,
+        season.median_daily_peak,
+        busiest.monday.isoformat() if busiest else None,
+        busiest.parties if busiest else None,
         season.boxes_standing,
         use.buildings_checked if use else None,
         use.used_at_least if use else None,

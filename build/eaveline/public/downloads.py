@@ -37,7 +37,7 @@ from eaveline.public.layers import (
     step_of,
 )
 from eaveline.public.records import PublicRelease, Region, release_to_json
-from eaveline.public.squares import centre, geojson_geometry, region_polygon, uncertainty_m
+from eaveline.public.squares import centre, geojson_geometries, region_polygon, uncertainty_m
 
 if TYPE_CHECKING:
     from eaveline.public.basemap import BaseMap
@@ -112,7 +112,18 @@ def squares_geojson(release: PublicRelease) -> dict[str, Any]:
     null where nobody has looked enough to say. Positions follow Darwin Core: the centre, with a
     ``coordinateUncertaintyInMeters`` that holds the whole region.
     """
-    features = [_feature(region, release) for region in release.regions]
+    size_m = release.rule.cell_size_m
+    polygons = [region_polygon(region.cells, cell_size_m=size_m) for region in release.regions]
+    middles = [centre(region.cells, cell_size_m=size_m) for region in release.regions]
+    features = [
+        _feature(region, release, outline=outline, middle=middle)
+        for region, outline, middle in zip(
+            release.regions,
+            geojson_geometries(polygons, crs=release.crs),
+            geojson_geometries(middles, crs=release.crs),
+            strict=True,
+        )
+    ]
     return {"type": "FeatureCollection", "features": features}
 
 
@@ -232,11 +243,10 @@ def _licence(licence: str) -> dict[str, str]:
     return {"name": slugify(licence, lowercase=False) or "other", "title": licence}
 
 
-def _feature(region: Region, release: PublicRelease) -> dict[str, Any]:
-    size_m = release.rule.cell_size_m
-    middle = centre(region.cells, cell_size_m=size_m)
-    longitude, latitude = geojson_geometry(middle, crs=release.crs)["coordinates"]
-    polygon = region_polygon(region.cells, cell_size_m=size_m)
+def _feature(
+    region: Region, release: PublicRelease, *, outline: dict[str, Any], middle: dict[str, Any]
+) -> dict[str, Any]:
+    longitude, latitude = middle["coordinates"]
     return {
         "type": "Feature",
         "id": region.id,
@@ -247,11 +257,13 @@ def _feature(region: Region, release: PublicRelease) -> dict[str, Any]:
             "streets": " ".join(region.streets),
             "decimalLatitude": latitude,
             "decimalLongitude": longitude,
-            "coordinateUncertaintyInMeters": uncertainty_m(region.cells, cell_size_m=size_m),
+            "coordinateUncertaintyInMeters": uncertainty_m(
+                region.cells, cell_size_m=release.rule.cell_size_m
+            ),
             "dataGeneralizations": _generalisation(release),
         }
         | _figures(region, release),
-        "geometry": geojson_geometry(polygon, crs=release.crs),
+        "geometry": outline,
     }
 
 

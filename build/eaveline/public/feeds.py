@@ -15,6 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 from feedgenerator import Atom1Feed
 
+from eaveline.messages import gettext as _
+from eaveline.messages import language
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -56,13 +59,13 @@ def write_news_feed(
     base = town.site_url or f"eaveline:{town.group}"
     feed = _Feed(
         made_on=dt.datetime.combine(made_on, dt.time(), tzinfo=dt.UTC),
-        title=f"News from the {town.group}",
+        title=_("News from the %(group)s", group=town.group),
         link=f"{root}/news/index.html",
         feed_url=f"{town.site_url}/feeds/{path.name}" if town.site_url else path.name,
         feed_guid=_urn(base, "news"),
-        description=f"Swifts and house martins in {town.name}",
+        description=_("Swifts and house martins in %(town)s", town=town.name),
         author_name=town.group,
-        language="en-GB",
+        language=language().html,
     )
     for article in articles[:NEWEST]:
         feed.add_item(

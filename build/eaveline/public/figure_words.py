@@ -10,8 +10,10 @@ import math
 from typing import TYPE_CHECKING
 
 from eaveline.estimation.proportion import FEWEST_TO_SAY, wilson
+from eaveline.messages import gettext as _
+from eaveline.messages import ngettext, together
 from eaveline.public.records import CallsVerdict
-from eaveline.public.wording import amount, day, number
+from eaveline.public.wording import birds, buildings, day, number, parties, percentage
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,8 +32,7 @@ if TYPE_CHECKING:
         Trend,
     )
 
-TOO_FEW = "too few to say"
-_JOINED_DISTRICTS_FROM = 50
+_JOINED_DISTRICTS_FROM = 500
 
 
 def use_share(use: BoxUse | None, rule: Rule) -> str:
@@ -41,12 +42,16 @@ def use_share(use: BoxUse | None, rule: Rule) -> str:
     known, and only that is given.
     """
     if use is None or use.buildings_checked < FEWEST_TO_SAY:
-        return TOO_FEW
+        return _("too few to say")
     found = wilson(use.used_at_least, use.buildings_checked)
     if may_be_more(use, rule):
-        return f"at least {percent(found.low)}"
-    share = percent(use.used_at_least / use.buildings_checked)
-    return f"{share} ({percent(found.low)} to {percent(found.high)})"
+        return _("at least %(share)s", share=percentage(found.low))
+    return _(
+        "%(share)s (%(low)s to %(high)s)",
+        share=percentage(use.used_at_least / use.buildings_checked),
+        low=percentage(found.low),
+        high=percentage(found.high),
+    )
 
 
 def use_interval(use: BoxUse | None, rule: Rule) -> tuple[float, float] | None:
@@ -60,15 +65,9 @@ def use_interval(use: BoxUse | None, rule: Rule) -> tuple[float, float] | None:
 def may_be_more(use: BoxUse, rule: Rule) -> bool:
     """Return whether a count that the town's figure adds up reached its cap."""
     parts: list[BoxUse | DistrictUse] = [*use.districts.values()] or [use]
-    return any(
-        part.used_at_least >= min(highest_count(part.buildings_checked, rule), _joined_limit(name))
-        for name, part in zip([*use.districts] or [""], parts, strict=True)
+    return use.may_be_more or any(
+        part.used_at_least >= highest_count(part.buildings_checked, rule) for part in parts
     )
-
-
-def _joined_limit(name: str) -> float:
-    """Return 1 for a district joined from several, whose ids are above D50; else no limit."""
-    return 1 if name and int(name[1:]) > _JOINED_DISTRICTS_FROM else math.inf
 
 
 def district_names(release: PublicRelease) -> dict[str, str]:
@@ -82,7 +81,7 @@ def district_names(release: PublicRelease) -> dict[str, str]:
         return {}
     east, north = _middle([cell for own in cells.values() for cell in own])
     return {
-        name: f"{int(name[1:]) % _JOINED_DISTRICTS_FROM}, in the {_bearing(i - east, j - north)}"
+        name: _placed(str(int(name[1:]) % _JOINED_DISTRICTS_FROM), i - east, j - north)
         for name, (i, j) in middles.items()
     }
 
@@ -95,18 +94,19 @@ _CENTRAL_CELLS = 1.5
 """Nearer to the middle than this, a district is in the centre."""
 
 
-def _bearing(east: float, north: float) -> str:
+def _placed(number: str, east: float, north: float) -> str:
+    """Return a district's number with where it lies, seen from the middle of the town."""
     if math.hypot(east, north) < _CENTRAL_CELLS:
-        return "centre"
+        return _("%(number)s, in the centre", number=number)
     names = (
-        "north",
-        "north-east",
-        "east",
-        "south-east",
-        "south",
-        "south-west",
-        "west",
-        "north-west",
+        _("%(number)s, in the north", number=number),
+        _("%(number)s, in the north-east", number=number),
+        _("%(number)s, in the east", number=number),
+        _("%(number)s, in the south-east", number=number),
+        _("%(number)s, in the south", number=number),
+        _("%(number)s, in the south-west", number=number),
+        _("%(number)s, in the west", number=number),
+        _("%(number)s, in the north-west", number=number),
     )
     return names[round(math.degrees(math.atan2(east, north)) / 45) % 8]
 
@@ -116,132 +116,203 @@ def highest_count(buildings: int, rule: Rule) -> int:
     return max(min(buildings // rule.most_share, buildings - rule.minimum_premises + 1), 0)
 
 
-def percent(share: float) -> str:
-    """Return a share from 0 to 1 as a whole percentage.
+def smallest_lot(rule: Rule) -> int:
+    """Return the fewest buildings with boxes that are told of at once.
 
-    >>> percent(0.3077)
-    '31%'
+    It is the smallest number of which a count may reach the greatest share.
     """
-    return f"{100 * share:.0f}%"
+    size = rule.minimum_premises
+    while highest_count(size, rule) < size // rule.most_share:
+        size += 1
+    return size
 
 
 def wait(found: BoxWait | None) -> str:
     """Return how soon boxes were used."""
     if found is None:
-        return (
+        return _(
             "Too few buildings with boxes have been followed for long enough to say how soon "
             "swifts find them."
         )
-    followed = amount(found.buildings, "building", "buildings")
-    span = f"within {amount(found.seasons, 'season', 'seasons')}"
+    values = {"buildings": buildings(found.buildings), "seasons": _seasons(found.seasons)}
     if found.used_at_least == 0:
-        return f"Of {followed} whose boxes were followed, none is known to be used {span}."
-    return (
-        f"Of {followed} whose boxes were followed, swifts used those of at least "
-        f"{number(found.used_at_least)} {span}."
+        return _(
+            "Of %(buildings)s whose boxes were followed, none is known to be used within "
+            "%(seasons)s.",
+            **values,
+        )
+    return _(
+        "Of %(buildings)s whose boxes were followed, swifts used those of at least %(used)s within "
+        "%(seasons)s.",
+        used=number(found.used_at_least),
+        **values,
     )
 
 
 def calls(found: BoxCalls) -> str:
     """Return what comparing boxes with and without calls came to."""
-    if found.verdict is CallsVerdict.TOO_FEW:
-        return (
-            "Too few buildings have boxes with calls, or without, to say whether playing swifts’ "
-            "calls helps."
-        )
-    groups = (
-        f"{number(found.buildings_with or 0)} buildings with calls and "
-        f"{number(found.buildings_without or 0)} without, as far from squares with known nests"
-    )
-    if found.verdict is CallsVerdict.NO_CLEAR_DIFFERENCE:
-        return f"Swifts found boxes about as soon with calls as without: {groups}."
-    word = "sooner" if found.verdict is CallsVerdict.SOONER else "later"
-    return (
-        f"Swifts found boxes {word} where calls were played: {groups}. A difference as large "
-        "comes about by chance less than once in twenty times."
-    )
+    values = {
+        "with_calls": number(found.buildings_with or 0),
+        "without": number(found.buildings_without or 0),
+    }
+    match found.verdict:
+        case CallsVerdict.TOO_FEW:
+            return _(
+                "Too few buildings have boxes with calls, or without, to say whether playing "
+                "swifts’ calls helps."
+            )
+        case CallsVerdict.NO_CLEAR_DIFFERENCE:
+            return _(
+                "Swifts found boxes about as soon with calls as without: %(with_calls)s buildings "
+                "with calls and %(without)s without, as far from squares with known nests.",
+                **values,
+            )
+        case CallsVerdict.SOONER:
+            return _(
+                "Swifts found boxes sooner where calls were played: %(with_calls)s buildings with "
+                "calls and %(without)s without, as far from squares with known nests. A difference "
+                "as large comes about by chance less than once in twenty times.",
+                **values,
+            )
+        case CallsVerdict.LATER:
+            return _(
+                "Swifts found boxes later where calls were played: %(with_calls)s buildings with "
+                "calls and %(without)s without, as far from squares with known nests. A difference "
+                "as large comes about by chance less than once in twenty times.",
+                **values,
+            )
 
 
 def trend(found: Trend | None) -> str:
     """Return whether counts on watches rise or fall, with the interval."""
     if found is None:
-        return (
+        return _(
             "Too few squares have been watched in several seasons to say whether numbers are "
             "rising or falling."
         )
-    basis = (
-        f"From {found.first_season} to {found.last_season}, over "
-        f"{amount(found.squares, 'square or group of squares', 'squares and groups of squares')} "
-        "watched in more than one season, the most swifts seen at once"
-    )
-    between = f"between {_change(found.low)} and {_change(found.high)} a year"
+    values = {
+        "first": found.first_season,
+        "last": found.last_season,
+        "squares": ngettext(
+            "%(num)s square or group of squares",
+            "%(num)s squares and groups of squares",
+            found.squares,
+        ),
+        "low": _change(found.low),
+        "high": _change(found.high),
+    }
     if found.low > 0:
-        return f"{basis} rose by about {found.percent}% a year: {between} (95% interval)."
+        return _(
+            "From %(first)s to %(last)s, over %(squares)s watched in more than one season, the "
+            "most swifts seen at once rose by about %(change)s a year: between %(low)s and "
+            "%(high)s a year (95%% interval).",
+            change=percentage(found.percent / 100),
+            **values,
+        )
     if found.high < 0:
-        return f"{basis} fell by about {-found.percent}% a year: {between} (95% interval)."
-    return (
-        f"{basis} may have risen, fallen or stayed the same: {between} (95% interval), which is "
-        f"{TOO_FEW} which."
+        return _(
+            "From %(first)s to %(last)s, over %(squares)s watched in more than one season, the "
+            "most swifts seen at once fell by about %(change)s a year: between %(low)s and "
+            "%(high)s a year (95%% interval).",
+            change=percentage(-found.percent / 100),
+            **values,
+        )
+    return _(
+        "From %(first)s to %(last)s, over %(squares)s watched in more than one season, the most "
+        "swifts seen at once may have risen, fallen or stayed the same: between %(low)s and "
+        "%(high)s a year (95%% interval), which is too few to say which.",
+        **values,
     )
 
 
 def _change(value: int) -> str:
     if value == 0:
-        return "no change"
-    return f"a rise of {number(value)}%" if value > 0 else f"a fall of {number(-value)}%"
+        return _("no change")
+    if value > 0:
+        return _("a rise of %(change)s", change=percentage(value / 100))
+    return _("a fall of %(change)s", change=percentage(-value / 100))
 
 
 def peak(season: TownSeason) -> str:
     """Return the middle of the daily largest parties, with the number of days."""
     if season.median_daily_peak is None:
-        return "no count"
-    birds = amount(season.median_daily_peak, "bird", "birds")
-    return f"{birds} (on {amount(season.days_with_parties, 'day', 'days')})"
+        return _("no count")
+    return _(
+        "%(birds)s (on %(days)s)",
+        birds=birds(season.median_daily_peak),
+        days=_days(season.days_with_parties),
+    )
+
+
+def _days(count: int) -> str:
+    return ngettext("%(num)s day", "%(num)s days", count) if count else _("no days")
+
+
+def _seasons(count: int) -> str:
+    return ngettext("%(num)s season", "%(num)s seasons", count) if count else _("no seasons")
 
 
 def near_calls(season: TownSeason) -> str:
     """Return how many parties were set apart because calls were played in their square."""
     apart = season.parties_near_calls
     if not apart:
-        return f"No party of {season.season} was seen in a square where calls were being played."
-    verb = "was" if apart == 1 else "were"
-    return (
-        f"{amount(apart, 'party', 'parties').capitalize()} of {season.season} {verb} seen in a "
-        "square where calls were being played, which draw young birds; such are left out here."
+        return _(
+            "No party of %(season)s was seen in a square where calls were being played.",
+            season=season.season,
+        )
+    return ngettext(
+        "%(num)s party of %(season)s was seen in a square where calls were being played, which "
+        "draw young birds; such are left out here.",
+        "%(num)s parties of %(season)s were seen in a square where calls were being played, which "
+        "draw young birds; such are left out here.",
+        apart,
+        season=season.season,
     )
 
 
 def busiest_week(season: TownSeason) -> str:
     """Return which week had most parties."""
     if not season.weeks:
-        return f"No screaming party with a date is known from {season.season}."
+        return _("No screaming party with a date is known from %(season)s.", season=season.season)
     most = max(week.parties for week in season.weeks)
     weeks = [day(week.monday) for week in season.weeks if week.parties == most]
-    named = weeks[0] if len(weeks) == 1 else f"{', '.join(weeks[:-1])} and {weeks[-1]}"
-    plural = "week" if len(weeks) == 1 else "weeks"
-    each = "" if len(weeks) == 1 else " each"
-    return (
-        f"In {season.season} most were seen in the {plural} beginning {named}: "
-        f"{amount(most, 'party', 'parties')}{each}."
+    return ngettext(
+        "In %(season)s most were seen in the week beginning %(weeks)s: %(parties)s.",
+        "In %(season)s most were seen in the weeks beginning %(weeks)s: %(parties)s each.",
+        len(weeks),
+        season=season.season,
+        weeks=together(weeks),
+        parties=parties(most),
     )
 
 
 def sunset_band(band: SunsetBand) -> str:
     """Return what a band of minutes before sunset is called."""
     if band.from_minutes is None:
-        return f"more than {band.to_minutes} minutes before"
+        return ngettext(
+            "more than %(num)s minute before",
+            "more than %(num)s minutes before",
+            band.to_minutes or 0,
+        )
     if band.to_minutes is None:
-        return "after sunset"
+        return _("after sunset")
     if band.to_minutes == 0:
-        return f"the last {band.from_minutes} minutes before"
-    return f"{band.from_minutes} to {band.to_minutes} minutes before"
+        return ngettext(
+            "the last %(num)s minute before", "the last %(num)s minutes before", band.from_minutes
+        )
+    return ngettext(
+        "%(num)s to %(until)s minute before",
+        "%(num)s to %(until)s minutes before",
+        band.from_minutes,
+        until=number(band.to_minutes),
+    )
 
 
 def last_hour(figures: TownFigures) -> str:
     """Return how many of the parties with a time were seen in the last hour before sunset."""
     timed = sum(band.parties for band in figures.parties_by_sunset)
     if not timed:
-        return "No screaming party has a time of day yet."
+        return _("No screaming party has a time of day yet.")
     late = sum(
         band.parties
         for band in figures.parties_by_sunset
@@ -249,11 +320,12 @@ def last_hour(figures: TownFigures) -> str:
         and 0 < band.from_minutes <= 60  # noqa: PLR2004 - an hour
         and band.to_minutes is not None
     )
-    whole = amount(timed, "party with a time", "parties with a time")
+    whole = ngettext("%(num)s party with a time", "%(num)s parties with a time", timed)
     if not late:
-        return f"None of {whole} was seen in the last hour before sunset."
-    return f"{number(late)} of {whole} {_verb(late)} seen in the last hour before sunset."
-
-
-def _verb(count: int) -> str:
-    return "was" if count == 1 else "were"
+        return _("None of %(parties)s was seen in the last hour before sunset.", parties=whole)
+    return ngettext(
+        "%(num)s of %(parties)s was seen in the last hour before sunset.",
+        "%(num)s of %(parties)s were seen in the last hour before sunset.",
+        late,
+        parties=whole,
+    )

@@ -8,9 +8,10 @@ these steps, so they cannot disagree.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 
+from eaveline.messages import gettext as _
+from eaveline.messages import ngettext, number, pgettext
 from eaveline.public.records import (
     BandedCount,
     CountLayer,
@@ -39,25 +40,34 @@ class MapLayer(StrEnum):
     WATCHING = "watching"
 
 
-@dataclass(frozen=True, slots=True)
-class LayerText:
-    """A layer's words."""
+def layer_title(layer: MapLayer) -> str:
+    """Return a layer's title, to stand alone."""
+    match layer:
+        case MapLayer.SWIFT_NESTS:
+            return _("Swift nest sites")
+        case MapLayer.MARTIN_NESTS:
+            return _("House martin nest sites")
+        case MapLayer.PARTIES:
+            return _("Screaming parties")
+        case MapLayer.BOXES:
+            return _("Nest boxes")
+        case MapLayer.WATCHING:
+            return _("Hours of watching")
 
-    title: str
-    one: str
-    """What is counted, singular."""
-    many: str
 
-
-LAYER_TEXT = {
-    MapLayer.SWIFT_NESTS: LayerText("Swift nest sites", "swift nest site", "swift nest sites"),
-    MapLayer.MARTIN_NESTS: LayerText(
-        "House martin nest sites", "house martin nest site", "house martin nest sites"
-    ),
-    MapLayer.PARTIES: LayerText("Screaming parties", "screaming party", "screaming parties"),
-    MapLayer.BOXES: LayerText("Nest boxes", "nest box", "nest boxes"),
-    MapLayer.WATCHING: LayerText("Hours of watching", "hour", "hours"),
-}
+def layer_name(layer: MapLayer) -> str:
+    """Return a layer's name within a line of words."""
+    match layer:
+        case MapLayer.SWIFT_NESTS:
+            return _("swift nest sites")
+        case MapLayer.MARTIN_NESTS:
+            return _("house martin nest sites")
+        case MapLayer.PARTIES:
+            return _("screaming parties")
+        case MapLayer.BOXES:
+            return _("nest boxes")
+        case MapLayer.WATCHING:
+            return _("hours of watching")
 
 
 def layer_figures(release: PublicRelease, layer: MapLayer) -> FindingLayer | CountLayer:
@@ -107,26 +117,66 @@ def step_words(release: PublicRelease, layer: MapLayer, step: int) -> str:
     Nest sites and screaming parties are told as 'at least', because their counts are
     capped before they are banded.
     """
-    text = LAYER_TEXT[layer]
     if step == NOT_LOOKED:
-        return "Not watched enough to say"
+        return _("Not watched enough to say")
     if step == NONE:
-        return {
-            MapLayer.BOXES: "No nest box known",
-            MapLayer.WATCHING: "Not watched",
-        }.get(layer, f"Watched, no {text.one} found")
-    low, high = layer_bands(release, layer)[step - 1]
-    noun = text.one if (high or low) == 1 else text.many
-    if layer is MapLayer.WATCHING:
-        return f"Watched for {_span(low, high)} {noun}"
-    if layer is MapLayer.BOXES:
-        return f"{_span(low, high)} {noun}"
-    return f"At least {low} {text.one if low == 1 else text.many}"
+        return _none_words(layer)
+    return _band_words(layer, *layer_bands(release, layer)[step - 1])
+
+
+def _band_words(layer: MapLayer, low: int, high: int | None) -> str:
+    most = low + 1 if high is None else high
+    match layer:
+        case MapLayer.SWIFT_NESTS:
+            return ngettext(
+                "At least %(num)s swift nest site", "At least %(num)s swift nest sites", low
+            )
+        case MapLayer.MARTIN_NESTS:
+            return ngettext(
+                "At least %(num)s house martin nest site",
+                "At least %(num)s house martin nest sites",
+                low,
+            )
+        case MapLayer.PARTIES:
+            return ngettext(
+                "At least %(num)s screaming party", "At least %(num)s screaming parties", low
+            )
+        case MapLayer.BOXES:
+            return ngettext("%(span)s nest box", "%(span)s nest boxes", most, span=span(low, high))
+        case MapLayer.WATCHING:
+            return ngettext(
+                "Watched for %(span)s hour",
+                "Watched for %(span)s hours",
+                most,
+                span=span(low, high),
+            )
+
+
+def _none_words(layer: MapLayer) -> str:
+    match layer:
+        case MapLayer.SWIFT_NESTS:
+            return _("Watched, no swift nest site found")
+        case MapLayer.MARTIN_NESTS:
+            return _("Watched, no house martin nest site found")
+        case MapLayer.PARTIES:
+            return _("Watched, no screaming party found")
+        case MapLayer.BOXES:
+            return _("No nest box known")
+        case MapLayer.WATCHING:
+            return _("Not watched")
 
 
 def evidence_words(surest: EvidenceClass | None) -> str:
     """Return the surest evidence in words, or nothing."""
-    return f"surest evidence: {surest.value} breeding" if surest else ""
+    match surest:
+        case EvidenceClass.POSSIBLE:
+            return _("surest evidence: possible breeding")
+        case EvidenceClass.PROBABLE:
+            return _("surest evidence: probable breeding")
+        case EvidenceClass.CONFIRMED:
+            return _("surest evidence: confirmed breeding")
+        case None:
+            return ""
 
 
 def region_number(region_id: str) -> str:
@@ -136,8 +186,10 @@ def region_number(region_id: str) -> str:
 
 def region_name(region_id: str, *, cells: int) -> str:
     """Return a region's name for readers: ``Square 17``, or ``Group of squares 17``."""
-    kind = "Square" if cells == 1 else "Group of squares"
-    return f"{kind} {region_number(region_id)}"
+    own = region_number(region_id)
+    if cells == 1:
+        return _("Square %(number)s", number=own)
+    return _("Group of squares %(number)s", number=own)
 
 
 def seasons_shown(release: PublicRelease) -> tuple[str, ...]:
@@ -147,15 +199,22 @@ def seasons_shown(release: PublicRelease) -> tuple[str, ...]:
 
 def season_words(season: str) -> str:
     """Return a season for readers: its year, or ``all seasons``."""
-    return "all seasons" if season == ALL_SEASONS else season
+    return _("all seasons") if season == ALL_SEASONS else season
 
 
-def _span(low: int, high: int | None) -> str:
+def span(low: int, high: int | None) -> str:
+    """Return a band in words.
+
+    >>> span(1, 2), span(3, 5), span(2, 2), span(11, None)
+    ('1 or 2', '3 to 5', '2', '11 or more')
+    """
     if high is None:
-        return f"{low} or more"
+        return _("%(low)s or more", low=number(low))
+    if low == high:
+        return number(low)
     if high == low + 1:
-        return f"{low} or {high}"
-    return str(low) if low == high else f"{low} to {high}"
+        return _("%(low)s or %(high)s", low=number(low), high=number(high))
+    return _("%(low)s to %(high)s", low=number(low), high=number(high))
 
 
 def step_label(release: PublicRelease, layer: MapLayer, step: int) -> str:
@@ -164,18 +223,38 @@ def step_label(release: PublicRelease, layer: MapLayer, step: int) -> str:
         return ""
     low, high = layer_bands(release, layer)[step - 1]
     if high is None or layer not in {MapLayer.BOXES, MapLayer.WATCHING}:
-        return f"{low}+"
+        return f"{number(low)}+"
     # An en dash, as ranges have it in print.
-    return str(low) if low == high else f"{low}\N{EN DASH}{high}"
+    return number(low) if low == high else f"{number(low)}\N{EN DASH}{number(high)}"
 
 
 def step_cell(release: PublicRelease, layer: MapLayer, step: int) -> str:
     """Return a step for a cell of a table whose heading names the layer."""
     if step == NOT_LOOKED:
-        return "not known"
+        return _("not known")
     if step == NONE:
-        return {MapLayer.BOXES: "none known", MapLayer.WATCHING: "none"}.get(layer, "none found")
+        return none_cell(layer)
     low, high = layer_bands(release, layer)[step - 1]
     if layer in {MapLayer.BOXES, MapLayer.WATCHING}:
-        return _span(low, high)
-    return f"at least {low}"
+        return span(low, high)
+    return at_least_cell(layer, low)
+
+
+def none_cell(layer: MapLayer) -> str:
+    """Return that there are none, for a cell of a table whose heading names the layer."""
+    match layer:
+        case MapLayer.SWIFT_NESTS | MapLayer.MARTIN_NESTS:
+            return pgettext("nest sites", "none found")
+        case MapLayer.PARTIES:
+            return pgettext("screaming parties", "none found")
+        case MapLayer.BOXES:
+            return pgettext("nest boxes", "none known")
+        case MapLayer.WATCHING:
+            return pgettext("hours of watching", "none")
+
+
+def at_least_cell(layer: MapLayer, low: int) -> str:
+    """Return a capped count for a cell of a table whose heading names the layer."""
+    if layer is MapLayer.PARTIES:
+        return pgettext("screaming parties", "at least %(number)s", number=number(low))
+    return pgettext("nest sites", "at least %(number)s", number=number(low))

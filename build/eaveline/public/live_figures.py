@@ -1,4 +1,4 @@
-"""Figures and maps that a hand-written page asks for by name: ``{{ figures.hours_watched }}``.
+"""Figures, maps and charts that a hand-written page asks for: ``{{ figures.hours_watched }}``.
 
 They are set in while the page is read, so every build shows today's figures.
 """
@@ -6,17 +6,20 @@ They are set in while the page is read, so every build shows today's figures.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING
 
 from markdown import Extension
 from markdown.preprocessors import Preprocessor
+from markupsafe import escape
 from rapidfuzz.process import extractOne
 
+from eaveline.messages import gettext as _
 from eaveline.public.build_log import ContentError
 from eaveline.public.layers import MapLayer
 from eaveline.public.records import Species
+from eaveline.public.told_charts import told_charts
 from eaveline.public.wording import date, number
 
 if TYPE_CHECKING:
@@ -56,12 +59,12 @@ def figure_words(release: PublicRelease) -> dict[str, str]:
 
 
 class LiveFigures(Extension):
-    """Markdown with ``{{ figures.name }}``, ``{{ maps.town }}`` and ``{{ maps.street-name }}``.
+    """Markdown with ``{{ figures.name }}``, ``{{ charts.name }}`` and ``{{ maps.town }}``.
 
     Parameters
     ----------
     site
-        The pages' own figures and maps.
+        The pages' own figures and maps; ``{{ maps.street-name }}`` is a street's.
     """
 
     def __init__(self, site: SitePages) -> None:
@@ -71,25 +74,26 @@ class LiveFigures(Extension):
             f"figures.{name}": partial(str, words)
             for name, words in figure_words(site.release).items()
         }
-        self._maps: dict[str, Value] = {"maps.town": partial(_town_map, site)}
+        self._drawn: dict[str, Value] = {"maps.town": partial(_town_map, site)}
+        self._drawn |= {f"charts.{name}": draw for name, draw in told_charts(site.release).items()}
         for street in site.streets:
-            self._maps[f"maps.{street.slug}"] = partial(_street_map, site, street.slug)
+            self._drawn[f"maps.{street.slug}"] = partial(_street_map, site, street.slug)
 
     def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802 - Markdown's name
         """Set the values in before anything else reads the page."""
         md.preprocessors.register(
-            _SetIn(md, self._values, self._maps),
+            _SetIn(md, self._values, self._drawn),
             "live_figures",
             _BEFORE_THE_LINES_ABOVE_A_PAGE_ARE_TAKEN_OFF,
         )
 
 
 class _SetIn(Preprocessor):
-    def __init__(self, md: Markdown, values: dict[str, Value], maps: dict[str, Value]) -> None:
+    def __init__(self, md: Markdown, values: dict[str, Value], drawn: dict[str, Value]) -> None:
         super().__init__(md)
         self._markdown = md
         self._values = values
-        self._maps = maps
+        self._drawn = drawn
 
     def run(self, lines: list[str]) -> list[str]:
         """Return the lines with every value set in.
@@ -103,14 +107,14 @@ class _SetIn(Preprocessor):
             self._unknown(number, asked)
             for number, line in enumerate(lines, start=1)
             for asked in _ASKED.findall(line)
-            if asked not in self._values and asked not in self._maps
+            if asked not in self._values and asked not in self._drawn
         ]
         if unknown:
             raise ContentError(
                 " ".join(unknown),
                 code="content-unknown-figure",
                 next_step="Correct the name. There are "
-                + ", ".join([*self._values, "maps.town"])
+                + ", ".join([*self._values, *_without_streets(self._drawn)])
                 + ", and maps. with a street’s folder name.",
             )
         return [_ASKED.sub(lambda found: self._value(found.group(1)), line) for line in lines]
@@ -119,29 +123,38 @@ class _SetIn(Preprocessor):
         if name in self._values:
             return self._values[name]()
         # Held back from Markdown and put in at the end, as it is.
-        return str(self._markdown.htmlStash.store(self._maps[name]()))
+        return str(self._markdown.htmlStash.store(self._drawn[name]()))
 
     def _unknown(self, line: int, asked: str) -> str:
-        known = [*self._values, *self._maps]
+        known = [*self._values, *self._drawn]
         nearest = extractOne(asked, known, score_cutoff=_SUGGESTED)
         hint = f" (did you mean {nearest[0]}?)" if nearest else ""
         return f"Line {line} asks for {asked or 'nothing'}, which is not known{hint}."
 
 
+def _without_streets(names: Iterable[str]) -> list[str]:
+    """Return names of maps and charts, without the many of single streets."""
+    return [name for name in names if name == "maps.town" or not name.startswith("maps.")]
+
+
 def _town_map(site: SitePages) -> str:
     if site.still_maps is None:
-        return "<p>There is no map yet.</p>"
+        return _paragraph(_("There is no map yet."))
     return _figure(
-        site.still_maps.town(layer=MapLayer.SWIFT_NESTS), "Swift nest sites, all seasons."
+        site.still_maps.town(layer=MapLayer.SWIFT_NESTS), _("Swift nest sites, all seasons.")
     )
 
 
 def _street_map(site: SitePages, slug: str) -> str:
     svg = site.still_maps.street(slug, layer=MapLayer.SWIFT_NESTS) if site.still_maps else ""
     if not svg:
-        return "<p>No square of the map has this street.</p>"
-    return _figure(svg, "Swift nest sites in the squares the street runs through, all seasons.")
+        return _paragraph(_("No square of the map has this street."))
+    return _figure(svg, _("Swift nest sites in the squares the street runs through, all seasons."))
+
+
+def _paragraph(words: str) -> str:
+    return f"<p>{escape(words)}</p>"
 
 
 def _figure(svg: str, caption: str) -> str:
-    return f'<figure class="map-figure">{svg}<figcaption>{caption}</figcaption></figure>'
+    return f'<figure class="map-figure">{svg}<figcaption>{escape(caption)}</figcaption></figure>'

@@ -13,14 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from eaveline.messages import language
 from eaveline.public import palette
 from eaveline.public.layers import (
-    LAYER_TEXT,
     NONE,
     NOT_LOOKED,
     MapLayer,
+    evidence_words,
     layer_bands,
     layer_figures,
+    layer_title,
     region_name,
     season_words,
     seasons_shown,
@@ -31,14 +33,16 @@ from eaveline.public.layers import (
 )
 from eaveline.public.projection import to_wgs84
 from eaveline.public.records import EvidenceClass, Finding
+from eaveline.public.script_words import map_words
 from eaveline.public.squares import centre
 from eaveline.public.still_maps import MARK_PATH
+from eaveline.public.wording import listed_place
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from eaveline.public.basemap import BaseMap
-    from eaveline.public.records import Cell, OpenSite, PublicRelease, Region
+    from eaveline.public.records import Cell, PublicRelease, Region
 
 _EVIDENCE = {
     EvidenceClass.POSSIBLE: "b",
@@ -65,12 +69,6 @@ def map_data_script(release: PublicRelease, basemap: BaseMap) -> str:
     return f"window.eavelineTownMap = {text};\n"
 
 
-def site_words(site: OpenSite) -> str:
-    """Return a listed place in words, for example ``Ottersley Library: swift box, since 2022``."""
-    what = f"{site.what}, since {site.since}"
-    return f"{site.name}: {what}" if site.name else f"{what[0].upper()}{what[1:]}"
-
-
 def _data(release: PublicRelease, basemap: BaseMap) -> dict[str, Any]:
     slugs = sorted({slug for region in release.regions for slug in region.streets})
     names = {street.slug: street.name for street in basemap.streets}
@@ -86,7 +84,9 @@ def _data(release: PublicRelease, basemap: BaseMap) -> dict[str, Any]:
         "squareSize": size_m,
         "seasons": [[season, season_words(season)] for season in seasons_shown(release)],
         "layers": [_layer(release, layer) for layer in MapLayer],
-        "evidence": ["", *(f"surest evidence: {kind.value} breeding" for kind in EvidenceClass)],
+        "evidence": ["", *(evidence_words(kind) for kind in EvidenceClass)],
+        "language": language().html,
+        "words": map_words(),
         "streets": [[slug, names.get(slug, slug)] for slug in slugs],
         "regions": [
             [
@@ -117,7 +117,7 @@ def _layer(release: PublicRelease, layer: MapLayer) -> dict[str, Any]:
         )
     return {
         "key": layer.value,
-        "title": LAYER_TEXT[layer].title,
+        "title": layer_title(layer),
         "edge": palette.outline(layer),
         "threeAnswers": layer not in {MapLayer.BOXES, MapLayer.WATCHING},
         "fills": fills,
@@ -157,7 +157,7 @@ def _sites(release: PublicRelease) -> list[list[Any]]:
     return [
         [
             spot,
-            sorted(site_words(site) for site in release.open_sites if site.cell == cell),
+            sorted(listed_place(site) for site in release.open_sites if site.cell == cell),
             region_of.get(cell, -1),
         ]
         for cell, spot in zip(cells, _degrees(release, cells), strict=True)

@@ -17,13 +17,14 @@ import numpy as np
 import shapely
 from folium.map import CustomPane
 
+from eaveline.messages import gettext as _
 from eaveline.public import palette
 from eaveline.public.layers import (
-    LAYER_TEXT,
     NONE,
     NOT_LOOKED,
     MapLayer,
     layer_bands,
+    layer_title,
     region_name,
     season_words,
     seasons_shown,
@@ -32,10 +33,11 @@ from eaveline.public.layers import (
     steps,
 )
 from eaveline.public.leaflet import leaflet_files
-from eaveline.public.map_data import map_data_script, site_words
+from eaveline.public.map_data import map_data_script
 from eaveline.public.projection import to_wgs84
 from eaveline.public.squares import geojson_geometries, region_polygons
 from eaveline.public.still_maps import StillMaps, mark, step_colours, swatch
+from eaveline.public.wording import listed_place
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -125,14 +127,14 @@ class TownMap:
         seasons = [(season, season_words(season)) for season in seasons_shown(release)]
         return {
             "element_id": self.element_id,
-            "layers": [(layer.value, LAYER_TEXT[layer].title) for layer in MapLayer],
+            "layers": [(layer.value, layer_title(layer)) for layer in MapLayer],
             "seasons": seasons,
             "streets": self._streets(),
             "still": StillMaps(release, self.basemap).town(layer=first),
-            "showing": f"{LAYER_TEXT[first].title}, {seasons[0][1]}",
+            "showing": _("%(layer)s, %(season)s", layer=layer_title(first), season=seasons[0][1]),
             "legend": legend(release, first),
             "mark": mark(),
-            "listed": sorted(site_words(site) for site in release.open_sites),
+            "listed": sorted(listed_place(site) for site in release.open_sites),
             "cell_size_m": release.rule.cell_size_m,
             "minimum_premises": release.rule.minimum_premises,
             "rows": self._rows(),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.spatial import KDTree
 
-from eaveline.public.layers import NONE, MapLayer, region_name, steps
+from eaveline.public.layers import NONE, MapLayer, region_number, steps
 
 if TYPE_CHECKING:
     from eaveline.public.records import PublicRelease
@@ -23,7 +23,9 @@ _MOST_STREETS = 8
 class NearestSquare:
     """The nearest square with swift nest sites, as released."""
 
-    name: str
+    number: str
+    joined: bool
+    """Whether it is a group of squares."""
     distance_m: int
     """Between the middles of two cells, in whole cells' steps."""
 
@@ -80,6 +82,7 @@ class NearBy:
         owner = self._owner[int(which[nearest])]
         size_m = self._release.rule.cell_size_m
         return NearestSquare(
-            name=region_name(owner, cells=len(self._cells[owner])),
+            number=region_number(owner),
+            joined=len(self._cells[owner]) > 1,
             distance_m=int(max(1, round(float(away[nearest])))) * size_m,
         )

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
+from eaveline.messages import gettext as _
+from eaveline.messages import number, pgettext
 from eaveline.public import charts, figure_words
 from eaveline.public.wording import day
 
@@ -26,10 +28,10 @@ def season_charts(release: PublicRelease) -> dict[str, Markup]:
             "parties-by-sunset",
             [_short(band.from_minutes, band.to_minutes) for band in bands],
             [band.parties for band in bands],
-            title="Screaming parties by the time before sunset",
+            title=_("Screaming parties by the time before sunset"),
             about=figure_words.last_hour(release.town_figures),
-            across="Minutes before sunset",
-            up="Parties",
+            across=_("Minutes before sunset"),
+            up=_("Parties"),
         )
     peaks = [season.median_daily_peak for season in release.town_seasons]
     if sum(peak is not None for peak in peaks) > 1:
@@ -37,12 +39,13 @@ def season_charts(release: PublicRelease) -> dict[str, Markup]:
             "daily-peaks",
             list(release.seasons),
             peaks,
-            title="Median daily peak by season",
+            title=_("Median daily peak by season"),
             about="; ".join(
-                f"{season.season}: {figure_words.peak(season)}" for season in release.town_seasons
+                _("%(season)s: %(figure)s", season=season.season, figure=figure_words.peak(season))
+                for season in release.town_seasons
             ),
-            across="Season",
-            up="Birds",
+            across=_("Season"),
+            up=_("Birds"),
         )
     return made
 
@@ -61,17 +64,19 @@ def _weeks(season: TownSeason) -> Markup:
         "parties-by-week",
         [day(monday) for monday in mondays],
         [counts.get(monday, 0) for monday in mondays],
-        title=f"Screaming parties by week, {season.season}",
+        title=_("Screaming parties by week, %(season)s", season=season.season),
         about=figure_words.busiest_week(season),
-        across="Week beginning",
-        up="Parties",
+        across=_("Week beginning"),
+        up=_("Parties"),
     )
 
 
 def _short(start: int | None, end: int | None) -> str:
     if start is None:
-        return f"over {end}"
-    return "after" if end is None else f"{start}–{end}"
+        return pgettext("minutes before sunset", "over %(minutes)s", minutes=number(end or 0))
+    if end is None:
+        return pgettext("minutes before sunset", "after")
+    return f"{number(start)}–{number(end)}"
 
 
 def box_charts(release: PublicRelease) -> dict[str, Markup]:
@@ -87,12 +92,16 @@ def box_charts(release: PublicRelease) -> dict[str, Markup]:
             [use.used_at_least / use.buildings_checked if use else None for use in uses],
             intervals=intervals,
             percent=True,
-            title="Buildings whose boxes swifts used, of those checked",
+            title=_("Buildings whose boxes swifts used, of those checked"),
             about="; ".join(
-                f"{season.season}: {figure_words.use_share(season.box_use, release.rule)}"
+                _(
+                    "%(season)s: %(figure)s",
+                    season=season.season,
+                    figure=figure_words.use_share(season.box_use, release.rule),
+                )
                 for season in release.town_seasons
             ),
-            across="Season",
-            up="Share used, at least",
+            across=_("Season"),
+            up=_("Share used, at least"),
         )
     }

@@ -17,6 +17,7 @@ from pelican import Pelican
 from pelican.settings import read_settings
 
 from eaveline.errors import EavelineError, InputError, Problem
+from eaveline.messages import load_language, speaking
 from eaveline.public.basemap import BaseMap, load_basemap
 from eaveline.public.build_log import BuildLog
 from eaveline.public.charts import bars
@@ -38,8 +39,12 @@ def run(job: SiteJob) -> None:
     release = release_from_json(job.release.read_text(encoding="utf-8"))
     basemap = _basemap(job, release)
     job.out.mkdir(parents=True, exist_ok=True)
+    language = load_language(
+        job.town.language, folders=[folder / "messages" for folder in job.theme]
+    )
+    # Downloads are for programs, which know their columns and words in one language only.
     write_downloads(release, basemap, job.town, job.out / "data")
-    with BuildLog(job.content) as log:
+    with speaking(language), BuildLog(job.content) as log:
         settings = pelican_settings(job, release=release, basemap=basemap, log=log)
         pelican = Pelican(read_settings(override=settings))
         log.raise_if_any()

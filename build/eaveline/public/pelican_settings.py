@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from jinja2 import StrictUndefined
 
+from eaveline.messages import MessagesExtension
 from eaveline.public import wording
 from eaveline.public.live_figures import LiveFigures
 from eaveline.public.pelican_plugin import CarefulMarkdownReader, SitePlugin
@@ -89,7 +90,7 @@ def pelican_settings(
         # The same bytes on any machine and day.
         "LOCALE": ["C"],
         "TIMEZONE": "UTC",
-        "DEFAULT_LANG": "en",
+        "DEFAULT_LANG": job.town.language,
         "WITH_FUTURE_DATES": True,
         "CACHE_CONTENT": False,
         "LOAD_CONTENT_CACHE": False,
@@ -110,6 +111,7 @@ def pelican_settings(
             "undefined": StrictUndefined,
             "trim_blocks": True,
             "lstrip_blocks": True,
+            "extensions": [MessagesExtension],
         },
         "JINJA_GLOBALS": {"say": wording},
     }

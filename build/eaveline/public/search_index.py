@@ -15,6 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from eaveline.messages import language
+from eaveline.public.script_words import search_words
+
 if TYPE_CHECKING:
     from eaveline.public.site_views import StreetView
 
@@ -39,11 +42,14 @@ def search_index_script(
     -------
     bytes
         JavaScript: one assignment to ``window.eavelineSearch``, an object with ``streets``
-        (pairs of name and folder) and ``pages`` (address, title, summary, other words).
+        (pairs of name and folder), ``pages`` (address, title, summary, other words), the
+        ``language`` and the script's own ``words``.
     """
     index = {
         "streets": [[street.name, street.slug] for street in streets],
         "pages": [_page(item) for item in (*pages, *articles)],
+        "language": language().html,
+        "words": search_words(),
     }
     text = json.dumps(index, ensure_ascii=False, separators=(",", ":"))
     # JSON is JavaScript, but for these two line ends in old engines.

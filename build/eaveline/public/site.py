@@ -36,7 +36,8 @@ class SiteJob(Record):
     content: Path
     """Holds ``pages/``, ``news/`` and ``images/``; any of them may be missing."""
     theme: tuple[Path, ...]
-    """Theme folders; a file in an earlier one replaces its namesake in a later one."""
+    """Theme folders; a file in an earlier one replaces its namesake in a later one. Their
+    ``messages/`` may hold the town's language."""
     centre_m: tuple[float, float] | None = None
     """Easting and northing of the town's centre, as town.toml publishes it; sunset is computed
     there. Without it no watch evenings are proposed."""

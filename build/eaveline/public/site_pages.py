@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from eaveline.errors import Problem
+from eaveline.messages import gettext as _
 from eaveline.public import figure_words
 from eaveline.public.calendar_file import CALENDAR_PATH, calendar_file
 from eaveline.public.evenings import Evening, watch_evenings
@@ -33,8 +34,10 @@ from eaveline.public.site_views import (
     square_views,
     street_views,
 )
+from eaveline.public.social_cards import FOLDER, Card, card_of, social_cards
+from eaveline.public.social_cards import cards as section_cards
 from eaveline.public.still_maps import StillMaps
-from eaveline.public.wording import DOWNLOADS
+from eaveline.public.wording import downloads
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -81,37 +84,46 @@ class Download:
 
 def downloads_in(folder: Path) -> tuple[Download, ...]:
     """Return the files of a folder, in the order the data page explains them, others last."""
-    order = list(DOWNLOADS)
+    about = downloads()
+    order = list(about)
     files = sorted(
         (path for path in folder.iterdir() if path.is_file() and path.suffix != ".html"),
         key=lambda path: (
-            order.index(path.name) if path.name in DOWNLOADS else len(order),
+            order.index(path.name) if path.name in about else len(order),
             path.name,
         ),
     )
     return tuple(
-        Download(path.name, DOWNLOADS.get(path.name, ""), path.stat().st_size) for path in files
+        Download(path.name, about.get(path.name, ""), path.stat().st_size) for path in files
     )
 
 
-MENU = (
-    Place("Map", "map/index.html"),
-    Place("Streets", "streets/index.html"),
-    Place("Seasons", "seasons/index.html"),
-    Place("Boxes", "boxes/index.html"),
-    Place("Helping", "helping/index.html"),
-    Place("News", "news/index.html"),
-    Place("Search", "search/index.html"),
-)
-FOOT_MENU = (
-    Place("Boxes for your house", "offers/index.html"),
-    Place("Method and privacy", "method/index.html"),
-    Place("Figures to download", "data/index.html"),
-    Place("News feed", "feeds/news.xml"),
-)
+def menu() -> tuple[Place, ...]:
+    """Return the entries at the top of every page."""
+    return (
+        Place(_("Map"), "map/index.html"),
+        Place(_("Streets"), "streets/index.html"),
+        Place(_("Seasons"), "seasons/index.html"),
+        Place(_("Boxes"), "boxes/index.html"),
+        Place(_("Helping"), "helping/index.html"),
+        Place(_("News"), "news/index.html"),
+        Place(_("Search"), "search/index.html"),
+    )
+
+
+def foot_menu() -> tuple[Place, ...]:
+    """Return the entries at the foot of every page."""
+    return (
+        Place(_("Boxes for your house"), "offers/index.html"),
+        Place(_("Method and privacy"), "method/index.html"),
+        Place(_("Figures to download"), "data/index.html"),
+        Place(_("News feed"), "feeds/news.xml"),
+    )
+
+
 RESERVED = frozenset(
-    {place.path.split("/")[0] for place in (*MENU, *FOOT_MENU)}
-    | {"theme", "images", "files", "planning", "index", "404", "sitemap"}
+    {place.path.split("/")[0] for place in (*menu(), *foot_menu())}
+    | {"theme", "images", "files", "planning", "index", "404", "sitemap", FOLDER}
 )
 """First parts of addresses that a page of content/ cannot have."""
 
@@ -133,9 +145,6 @@ class SitePages:
         Easting and northing of the town's centre; without it no watch evenings are proposed.
     """
 
-    menu = MENU
-    foot_menu = FOOT_MENU
-
     def __init__(
         self,
         release: PublicRelease,
@@ -151,6 +160,16 @@ class SitePages:
         self.town = town
         self._basemap = basemap
         self._centre_m = centre_m
+
+    @cached_property
+    def menu(self) -> tuple[Place, ...]:
+        """The entries at the top of every page."""
+        return menu()
+
+    @cached_property
+    def foot_menu(self) -> tuple[Place, ...]:
+        """The entries at the foot of every page."""
+        return foot_menu()
 
     @cached_property
     def law(self) -> NationLaw:
@@ -207,7 +226,15 @@ class SitePages:
                 self.evenings, town=self.town, made_on=self.release.made_on
             )
         moving = dict(self.moving_map.files) if self.moving_map is not None else {}
-        return {**moving, **made}
+        return {**moving, **made, **social_cards(self.release, self.town)}
+
+    def card(self, path: str) -> Card:
+        """Return the picture that stands for a page where its address is passed on."""
+        return card_of(path, self._cards)
+
+    @cached_property
+    def _cards(self) -> dict[str, Card]:
+        return section_cards(self.town)
 
     def pages(
         self, env: Environment, *, articles: Sequence[Any], pages: Sequence[Any]
@@ -242,7 +269,7 @@ class SitePages:
             "boxes/index.html", "boxes", {"tell": figure_words, "charts": box_charts(self.release)}
         )
         yield SitePage("offers/index.html", "offers", self._offers())
-        yield SitePage("method/index.html", "method")
+        yield SitePage("method/index.html", "method", {"tell": figure_words})
         yield SitePage("data/index.html", "data")
         yield SitePage("helping/index.html", "helping")
         yield SitePage("news/index.html", "news")
@@ -315,7 +342,7 @@ class SitePages:
         return f"/{path}" if path else ""
 
     def _addresses(self, articles: Sequence[Any], pages: Sequence[Any]) -> list[str]:
-        made = ["index.html", *(place.path for place in (*MENU, *FOOT_MENU))]
+        made = ["index.html", *(place.path for place in (*self.menu, *self.foot_menu))]
         made += [f"streets/{street.slug}/index.html" for street in self.streets]
         written = [item.url for item in (*pages, *articles)]
         return sorted({address for address in (*made, *written) if address.endswith(".html")})

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
+from eaveline.messages import gettext as _
 from eaveline.public import palette
 from eaveline.public.layers import (
     ALL_SEASONS,
@@ -25,7 +26,7 @@ from eaveline.public.layers import (
     step_words,
     steps,
 )
-from eaveline.public.records import Finding
+from eaveline.public.records import EvidenceClass, Finding, Species
 from eaveline.public.still_maps import step_colours, swatch
 from eaveline.public.wording import cell_words, extent
 
@@ -66,6 +67,9 @@ class SquareView:
     listed: tuple[OpenSite, ...]
     """Places in it whose owners agreed to be shown."""
     nothing_known: bool
+    confirmed: tuple[str, ...]
+    """When a nest of each species was last confirmed in it, in words; a species without one
+    is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +120,7 @@ def square_views(release: PublicRelease) -> dict[str, SquareView]:
     """Return every region by id."""
     seasons = (ALL_SEASONS, *reversed(release.seasons))
     answers = {season: _answers(release, season) for season in seasons}
+    confirmed = last_confirmed(release)
     return {
         region.id: SquareView(
             id=region.id,
@@ -129,9 +134,35 @@ def square_views(release: PublicRelease) -> dict[str, SquareView]:
             ),
             listed=tuple(site for site in release.open_sites if site.cell in region.cells),
             nothing_known=all(answer.kind != "some" for answer in answers[ALL_SEASONS][region.id]),
+            confirmed=tuple(
+                _confirmed_words(species, season)
+                for species, season in confirmed.get(region.id, {}).items()
+            ),
         )
         for region in release.regions
     }
+
+
+def last_confirmed(release: PublicRelease) -> dict[str, dict[Species, str]]:
+    """Return for each region the last season in which a nest of each species was confirmed.
+
+    It is read off the surest evidence that the release gives for each region and season, so
+    it tells nothing that is not public already.
+    """
+    found: dict[str, dict[Species, str]] = {}
+    for species in Species:
+        layer = release.layers.nest_sites[species]
+        for season in release.seasons:  # oldest first, so that the newest stays
+            for region, finding in layer[season].items():
+                if finding.surest is EvidenceClass.CONFIRMED:
+                    found.setdefault(region, {})[species] = season
+    return found
+
+
+def _confirmed_words(species: Species, season: str) -> str:
+    if species is Species.SWIFT:
+        return _("A swift nest was last confirmed here in %(season)s.", season=season)
+    return _("A house martin nest was last confirmed here in %(season)s.", season=season)
 
 
 def street_views(
@@ -194,10 +225,13 @@ def _answers(release: PublicRelease, season: str) -> dict[str, tuple[Answer, ...
 def _answer(
     release: PublicRelease, layer: MapLayer, figure: Finding | BandedCount, step: int
 ) -> Answer:
+    answer = step_words(release, layer, step)
     surest = evidence_words(figure.surest) if isinstance(figure, Finding) else ""
     return Answer(
         # Escaped once here and not again in each of thousands of cells.
-        words=escape(step_words(release, layer, step) + (f"; {surest}" if surest else "")),
+        words=escape(
+            _("%(answer)s; %(evidence)s", answer=answer, evidence=surest) if surest else answer
+        ),
         short=escape(cell_words(release, layer, step)),
         kind=Markup(_KINDS.get(step, "some")),  # noqa: S704 - one of our own three words
     )

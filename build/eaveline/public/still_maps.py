@@ -17,6 +17,8 @@ import numpy as np
 import shapely
 from markupsafe import Markup
 
+from eaveline.messages import gettext as _
+from eaveline.messages import number
 from eaveline.public import palette
 from eaveline.public.drawing import (
     MARGIN_M,
@@ -31,11 +33,11 @@ from eaveline.public.drawing import (
 )
 from eaveline.public.layers import (
     ALL_SEASONS,
-    LAYER_TEXT,
     NONE,
     NOT_LOOKED,
     MapLayer,
     layer_bands,
+    layer_name,
     region_name,
     region_number,
     season_words,
@@ -126,11 +128,15 @@ class StillMaps:
         west, south, east, north = shapely.total_bounds(shapes)
         crop = whole_window(west - MARGIN_M, south - MARGIN_M, east + MARGIN_M, north + MARGIN_M)
         uid = f"still-town-{layer}-{season}"
-        title = LAYER_TEXT[layer].title.lower()
         return self._svg(
             crop,
             uid=uid,
-            title=f"Map of {self._release.town}: {title}, {season_words(season)}",
+            title=_(
+                "Map of %(town)s: %(layer)s, %(season)s",
+                town=self._release.town,
+                layer=layer_name(layer),
+                season=season_words(season),
+            ),
             description=self._summary(self._release.regions, layer, season),
             body=self._ground(crop)
             + self._squares(crop, layer, season, uid=uid)
@@ -170,8 +176,12 @@ class StillMaps:
         return self._svg(
             crop,
             uid=uid,
-            title=f"Map of {street.name} and the squares it runs through: "
-            f"{LAYER_TEXT[layer].title.lower()}, {season_words(season)}",
+            title=_(
+                "Map of %(street)s and the squares it runs through: %(layer)s, %(season)s",
+                street=street.name,
+                layer=layer_name(layer),
+                season=season_words(season),
+            ),
             description=self._summary(regions, layer, season),
             body=self._ground(crop)
             + self._squares(crop, layer, season, uid=uid)
@@ -279,15 +289,23 @@ class StillMaps:
         found = self._steps_of(layer, season)
         if len(regions) <= _NAMED_REGIONS:
             return " ".join(
-                f"{region_name(region.id, cells=len(region.cells))}: "
-                f"{step_words(self._release, layer, found[region.id])}."
+                _(
+                    "%(square)s: %(answer)s.",
+                    square=region_name(region.id, cells=len(region.cells)),
+                    answer=step_words(self._release, layer, found[region.id]),
+                )
                 for region in regions
             )
         tally = Counter(found[region.id] for region in regions)
-        parts = (
-            f"{step_words(self._release, layer, step)}: {tally[step]}" for step in sorted(tally)
+        kinds = "; ".join(
+            _(
+                "%(answer)s: %(squares)s",
+                answer=step_words(self._release, layer, step),
+                squares=number(tally[step]),
+            )
+            for step in sorted(tally)
         )
-        return f"Squares and groups of squares. {'; '.join(parts)}."
+        return _("Squares and groups of squares. %(kinds)s.", kinds=kinds)
 
     def _steps_of(self, layer: MapLayer, season: str) -> dict[str, int]:
         key = (layer, season)

@@ -25,6 +25,8 @@ class PublicTown(Record):
     """The group's public address for letters, not a member's own."""
     site_url: Annotated[str, Field(pattern=r"^(https?://\S+[^/])?$")] = ""
     """Where the site will stand, without a closing slash; empty for a site opened from a folder."""
+    language: Annotated[str, Field(pattern=r"^[a-z]{2,3}(-[A-Za-z0-9]{2,8})*$")] = "en"
+    """Of all pages and papers; for any but English there must be a file of messages."""
     licence: Text = "CC BY 4.0"
     """Licence of the published figures."""
     occurrence_status: Literal["detected", "present"] = "detected"

@@ -42,10 +42,16 @@
     return all ? total + (entry.first[0] && entry.first[0].indexOf(sought[0]) === 0 ? 1 : 0) : 0;
   }
 
+  /* Words with a number in them: one form for each kind of number the language has. */
+  function counted(forms, count) {
+    var form = forms[new Intl.PluralRules(data.language).select(count)] || forms.other;
+    return form.replace("%(num)s", count.toLocaleString(data.language))
+      .replace("%(most)s", MOST.toLocaleString(data.language));
+  }
+
   function say(found) {
-    if (!found.length) { return "Nothing found. Try fewer letters."; }
-    if (found.length > MOST) { return found.length + " found; the first " + MOST + " are shown."; }
-    return found.length + " found.";
+    if (!found.length) { return data.words.none; }
+    return counted(found.length > MOST ? data.words.more : data.words.found, found.length);
   }
 
   function show() {

@@ -28,20 +28,31 @@
     return letter === "-" ? -1 : letter.charCodeAt(0) - 97;
   }
 
+  function fill(message, values) {
+    return message.replace(/%\((\w+)\)s/g, function (all, name) { return values[name]; });
+  }
+
+  /* Words with a number in them: one form for each kind of number the language has. */
+  function counted(forms, count, values) {
+    var form = forms[new Intl.PluralRules(data.language).select(count)] || forms.other;
+    values.num = count.toLocaleString(data.language);
+    return fill(form, values);
+  }
+
   function words(layer, season, index) {
     var text = layer.words[step(layer, season, index) + 1];
     var sure = layer.surest[season] ? layer.surest[season].charCodeAt(index) - 97 : 0;
-    return sure ? text + " (" + data.evidence[sure] + ")" : text;
+    return sure ? fill(data.words.sure, { answer: text, evidence: data.evidence[sure] }) : text;
   }
 
   function summary(index) {
     var layer = layerByKey[chosen.layer];
-    var parts = [data.regions[index][1] + ", " + data.regions[index][2] + " premises",
-      words(layer, chosen.season, index)];
-    if (layer.key !== "watching") {
-      parts.push(words(layerByKey.watching, chosen.season, index));
-    }
-    return parts.join(". ") + ".";
+    return fill(layer.key === "watching" ? data.words.square : data.words.watched, {
+      name: data.regions[index][1],
+      premises: counted(data.words.premises, data.regions[index][2], {}),
+      answer: words(layer, chosen.season, index),
+      watching: words(layerByKey.watching, chosen.season, index)
+    });
   }
 
   // ---- Drawing
@@ -53,7 +64,12 @@
     });
     var drawing = shapes[0].getElement().ownerSVGElement;
     drawing.setAttribute("role", "group");
-    drawing.setAttribute("aria-label", "Squares");
+    drawing.setAttribute("aria-label", data.words.squares);
+    ["in", "out"].forEach(function (way) {
+      var button = map.getContainer().querySelector(".leaflet-control-zoom-" + way);
+      button.title = data.words[way];
+      button.setAttribute("aria-label", data.words[way]);
+    });
   }
 
   function hatch() {
@@ -112,7 +128,8 @@
       item.appendChild(span);
       list.appendChild(item);
     });
-    byId("map-showing").textContent = layer.title + ", " + seasonWords();
+    byId("map-showing").textContent =
+      fill(data.words.showing, { layer: layer.title, season: seasonWords() });
   }
 
   function seasonWords() {
@@ -127,7 +144,7 @@
           layer.cells[step(layer, chosen.season, index) + 1];
       });
     });
-    byId("map-table-caption").textContent = "Every square, " + seasonWords();
+    byId("map-table-caption").textContent = fill(data.words.table, { season: seasonWords() });
   }
 
   // ---- Letters: the squares' figures, then street names where they fit
@@ -313,14 +330,14 @@
     panel.hidden = false;
     panel.textContent = "";
     add(panel, "h2", region[1]);
-    add(panel, "p", region[2] + " premises share these figures, " + seasonWords() + ".");
+    add(panel, "p", counted(data.words.share, region[2], { season: seasonWords() }));
     var list = add(panel, "dl");
     data.layers.forEach(function (layer) {
       add(list, "dt", layer.title);
       add(list, "dd", words(layer, chosen.season, index));
     });
     if (region[3].length) {
-      add(panel, "h3", "Streets that run through it");
+      add(panel, "h3", data.words.streets);
       var names = add(panel, "ul");
       region[3].forEach(function (number) {
         var link = add(add(names, "li"), "a", data.streets[number][1]);
@@ -410,6 +427,16 @@
   // The page's wheel scrolls the page until the reader has taken hold of the map.
   map.on("click focus", function () { map.scrollWheelZoom.enable(); });
   map.getContainer().addEventListener("mouseleave", function () { map.scrollWheelZoom.disable(); });
+
+  // A sheet of paper has another shape than the screen: what was looked at is fitted into it.
+  var looked = null;
+  function fitAgain(onPaper) {
+    if (onPaper) { looked = map.getBounds(); }
+    map.setMinZoom(0);
+    map.invalidateSize({ animate: false, pan: false });
+    if (looked) { map.fitBounds(looked, { animate: false }); }
+  }
+  window.matchMedia("print").addEventListener("change", function (event) { fitAgain(event.matches); });
 
   byId("map-still").hidden = true;
   byId("map-moving").hidden = false;

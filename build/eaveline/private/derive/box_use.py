@@ -8,7 +8,10 @@ import numpy as np
 import pandas as pd
 
 from eaveline.estimation.proportion import Share, clustered_share
+from eaveline.messages import gettext as _
+from eaveline.messages import number
 from eaveline.private.derive.box_seasons import BoxHistory
+from eaveline.terms import term
 
 FEW_SEASONS = 3
 """A box unused for so many seasons has failed so far: uptake commonly takes one to five years."""
@@ -100,8 +103,10 @@ def _groupings(units: pd.DataFrame) -> Iterator[tuple[str, pd.Series]]:
 
 def _band(values: pd.Series, bands: tuple[tuple[float, str], ...]) -> pd.Series:
     numbers = pd.to_numeric(values, errors="coerce").to_numpy(dtype=np.float64)
-    place = np.searchsorted([low for low, _ in bands], numbers, side="right") - 1
-    words = np.array([name for _, name in bands], dtype=object)[np.clip(place, 0, len(bands) - 1)]
+    place = np.searchsorted([low for low, _name in bands], numbers, side="right") - 1
+    words = np.array([name for _low, name in bands], dtype=object)[
+        np.clip(place, 0, len(bands) - 1)
+    ]
     return pd.Series(np.where(np.isnan(numbers), NOT_SAID, words), index=values.index)
 
 
@@ -129,7 +134,7 @@ def failed_boxes(history: BoxHistory) -> pd.DataFrame:
             "used": grouped["used"].any(),
             "others": seasons[seasons["other"] != ""]
             .groupby("unit")["other"]
-            .agg(lambda names: ", ".join(sorted(set(names)))),
+            .agg(lambda names: ", ".join(map(term, sorted(set(names))))),
         }
     ).reindex(units.index)
     failed = (summary["seasons"] >= FEW_SEASONS) & ~summary["used"].eq(other=True)
@@ -160,16 +165,21 @@ def failed_boxes(history: BoxHistory) -> pd.DataFrame:
 def _reasons(*, checked: int, others: object, height: float, drop: float, slot: float) -> str:
     reasons = []
     if not checked:
-        reasons.append("never checked, so nobody knows")
+        reasons.append(_("never checked, so nobody knows"))
     if isinstance(others, str):
-        reasons.append(f"taken over ({others})")
+        reasons.append(_("taken over (%(species)s)", species=others))
     if height < LOWEST_M:
-        reasons.append(f"low: below {LOWEST_M} m")
+        reasons.append(_("low: below %(metres)s m", metres=number(LOWEST_M, decimals=1)))
     if drop < CLEAR_DROP_M:
-        reasons.append(f"clear fall below {CLEAR_DROP_M} m")
+        reasons.append(_("clear fall below %(metres)s m", metres=number(CLEAR_DROP_M, decimals=1)))
     if slot > WIDEST_SLOT_MM:
-        reasons.append(f"entrance over {WIDEST_SLOT_MM} mm, which lets starlings in")
-    return "; ".join(reasons) or "nothing known against it"
+        reasons.append(
+            _(
+                "entrance over %(millimetres)s mm, which lets starlings in",
+                millimetres=number(WIDEST_SLOT_MM),
+            )
+        )
+    return "; ".join(reasons) or _("nothing known against it")
 
 
 def costs(history: BoxHistory) -> pd.DataFrame:

@@ -7,6 +7,7 @@ import datetime as dt
 import numpy as np
 import pandas as pd
 
+from eaveline.messages import gettext as _
 from eaveline.private.derive.box_seasons import BoxHistory
 
 COLUMNS = ("job", "box", "easting", "northing", "why")
@@ -58,16 +59,18 @@ def _lines(units: pd.DataFrame, job: str, why: str) -> pd.DataFrame:
 def _callers(units: pd.DataFrame, today: dt.date) -> pd.DataFrame:
     played = units[units["calls_from"].notna()]
     if today.month == CALLER_ON[0]:
-        return _lines(played, "Switch the caller on", "calls from early May, off at night")
+        return _lines(played, _("Switch the caller on"), _("calls from early May, off at night"))
     if today.month == CALLER_OFF[0]:
-        return _lines(played, "Switch the caller off", "off by the end of July")
+        return _lines(played, _("Switch the caller off"), _("off by the end of July"))
     now = pd.Timestamp(today)
     this_year = played["calls_from"].dt.year == today.year
     noted_on = played["calls_to"] >= now
     no_end = played["calls_to"].isna() & this_year
     after = today.month > CALLER_OFF[0]
     left_on = played[(played["calls_from"] <= now) & (noted_on | no_end) & after]
-    return _lines(left_on, "Switch the caller off", "no end is noted, and the birds have gone")
+    return _lines(
+        left_on, _("Switch the caller off"), _("no end is noted, and the birds have gone")
+    )
 
 
 def _entrances(units: pd.DataFrame, history: BoxHistory, today: dt.date) -> pd.DataFrame:
@@ -76,8 +79,8 @@ def _entrances(units: pd.DataFrame, history: BoxHistory, today: dt.date) -> pd.D
     taken = history.seasons[history.seasons["other"] != ""]["unit"].unique()
     return _lines(
         units[units.index.isin(taken)],
-        "Open the entrance, if it was plugged",
-        "another species has used it, so it may have been plugged until the swifts return",
+        _("Open the entrance, if it was plugged"),
+        _("another species has used it, so it may have been plugged until the swifts return"),
     )
 
 
@@ -86,7 +89,9 @@ def _checks(units: pd.DataFrame, history: BoxHistory, today: dt.date) -> pd.Data
         return _lines(units.iloc[:0], "", "")
     rows = history.seasons[(history.seasons["season"] == today.year) & history.seasons["looked"]]
     due = units[~units.index.isin(rows["unit"]) & (units["first_season"] <= today.year)]
-    return _lines(due, "Check", "not looked at this season; watch from the ground, do not open it")
+    return _lines(
+        due, _("Check"), _("not looked at this season; watch from the ground, do not open it")
+    )
 
 
 def _unchecked(units: pd.DataFrame, history: BoxHistory, today: dt.date) -> pd.DataFrame:
@@ -100,7 +105,10 @@ def _unchecked(units: pd.DataFrame, history: BoxHistory, today: dt.date) -> pd.D
     last = (history.seasons[history.seasons["looked"]].groupby("unit")["season"].max()).reindex(
         forgotten.index
     )
-    lines = _lines(forgotten, "Plan a check: none for two seasons", "")
+    lines = _lines(forgotten, _("Plan a check: none for two seasons"), "")
     ordered = last.loc[forgotten.sort_values("title").index].to_numpy(dtype=np.float64)
-    why = ["never checked" if np.isnan(year) else f"last checked in {year:.0f}" for year in ordered]
+    why = [
+        _("never checked") if np.isnan(year) else _("last checked in %(year)s", year=f"{year:.0f}")
+        for year in ordered
+    ]
     return lines.assign(why=np.array(why, dtype=object))

@@ -8,6 +8,8 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from eaveline.messages import gettext as _
+from eaveline.messages import number
 from eaveline.private.derive.effort import (
     FIRST_DAY_OF_YEAR,
     LAST_DAY_OF_YEAR,
@@ -33,11 +35,11 @@ def why_void(watches: pd.DataFrame) -> pd.Series:
         ],
         [
             "",
-            f"shorter than {SHORTEST_MINUTES} minutes",
-            "outside May to mid August",
-            "bad weather and no bird seen",
+            _("shorter than %(minutes)s minutes", minutes=number(SHORTEST_MINUTES)),
+            _("outside May to mid August"),
+            _("bad weather and no bird seen"),
         ],
-        default="too far from dusk and from dawn",
+        default=_("too far from dusk and from dawn"),
     )
     return pd.Series(reasons, index=watches.index)
 

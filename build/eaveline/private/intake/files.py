@@ -10,6 +10,7 @@ from glob import escape
 from pathlib import Path
 
 from eaveline.private.intake.corrections import corrections_by_folder
+from eaveline.private.intake.form_lines import filled_files
 from eaveline.private.intake.mappings import ColumnMapping
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.raw import RawFile, unusable
@@ -74,7 +75,7 @@ def _read(
     path: Path, *, folder: str, name: str, mappings: Sequence[ColumnMapping]
 ) -> list[RawFile]:
     if path.suffix.casefold() in SPREADSHEETS | TEXT_FILES:
-        return read_file(path, folder=folder, name=name, mappings=mappings)
+        return filled_files(read_file(path, folder=folder, name=name, mappings=mappings))
     if folder == PLANNING.folder and path.suffix.casefold() in SITE_FILES | BESIDE_SHAPEFILES:
         return _read_sites(path, name=name, mappings=mappings)
     return [

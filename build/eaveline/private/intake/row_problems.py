@@ -92,6 +92,13 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
             "This status is not one we know.",
             "Write in use, quiet this season, lost, blocked or not checked.",
         ),
+        "lost-cause-unknown": (
+            "This cause of a loss is not one we know.",
+            (
+                "Write re-roofed, eaves closed, wall repaired, netting, demolished, storm, other"
+                " or unknown, and the rest in the notes."
+            ),
+        ),
         "seen-unknown": (
             "This is not an answer we know for a box check.",
             "Write not checked, empty, swift, house martin, house sparrow, starling, tit or other.",

@@ -27,6 +27,7 @@ class ValueType(StrEnum):
     SPECIES = "species"
     BEHAVIOUR = "behaviour"
     STATUS = "status"
+    LOST_CAUSE = "lost cause"
     SEEN = "seen"
     STAGE = "stage"
     FACING = "facing"
@@ -126,6 +127,7 @@ NEST_SITES = RecordKind(
         Column("behaviour", ValueType.BEHAVIOUR, "What the birds did"),
         Column("nests", ValueType.COUNT, "How many nests", low=0, high=200),
         Column("status", ValueType.STATUS, "in use, quiet this season, lost, blocked, not checked"),
+        Column("lost_cause", ValueType.LOST_CAUSE, "What became of a lost site; never published"),
         Column("share", ValueType.YES_NO, "yes if the owner agrees that the place is shown"),
         _SEEN_BY,
         _NOTES,

@@ -68,6 +68,7 @@ READERS: dict[ValueType, Reader] = {
     ValueType.SPECIES: _word_reader("species", "species-unknown"),
     ValueType.BEHAVIOUR: _word_reader("behaviour", "behaviour-unknown"),
     ValueType.STATUS: _word_reader("status", "status-unknown"),
+    ValueType.LOST_CAUSE: _word_reader("lost cause", "lost-cause-unknown"),
     ValueType.SEEN: _word_reader("seen", "seen-unknown"),
     ValueType.STAGE: _word_reader("stage", "stage-unknown"),
     ValueType.FACING: _word_reader("facing", "facing-unknown"),
