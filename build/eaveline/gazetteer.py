@@ -13,6 +13,7 @@ import shapely
 
 from eaveline.config import TOWN_FILE, Config
 from eaveline.errors import InputError, Problem
+from eaveline.geodesy import to_degrees
 from eaveline.private.places.addresses import AddressBook, load_addresses
 from eaveline.private.places.frame import TownFrame
 from eaveline.private.places.gridref import GridSquare, parse_grid_ref
@@ -20,7 +21,6 @@ from eaveline.private.places.locate import locate
 from eaveline.private.places.street_lines import StreetLines
 from eaveline.private.places.streets import StreetMatcher
 from eaveline.private.places.sun import sunrise_minutes, sunset_minutes
-from eaveline.private.places.transform import to_degrees
 from eaveline.private.register import Register
 from eaveline.protect.districts import Districts, districts_for_build
 from eaveline.protect.frozen import read_release, regions_for_build

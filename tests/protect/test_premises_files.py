@@ -13,8 +13,8 @@ import pytest
 from shapely import Point, box
 
 from eaveline.errors import InputError
+from eaveline.geodesy import to_degrees
 from eaveline.private.places.addresses import AddressBook, load_addresses
-from eaveline.private.places.transform import to_degrees
 from eaveline.protect.premises import Premises, distinct_premises
 from eaveline.protect.premises_files import load_premises, looks_partial
 
@@ -133,10 +133,10 @@ def text(name: str, content: str) -> Callable[[Path], None]:
 @pytest.mark.parametrize(
     ("spoil", "expected"),
     [
-        (two_files, "premises-file-twice"),
-        (without_crs, "premises-crs-missing"),
-        (off_grid, "premises-off-grid"),
-        (text("buildings.geojson", "not json"), "premises-unreadable"),
+        (two_files, "map-layer-twice"),
+        (without_crs, "map-crs-missing"),
+        (off_grid, "map-crs-wrong"),
+        (text("buildings.geojson", "not json"), "map-file-unreadable"),
         (text("premises.csv", "uprn,postcode\n1,2\n"), "premises-column-missing"),
         (text("premises.csv", "easting,northing\n650000,330000\n650000,\n"), "premises-row-wrong"),
     ],

@@ -13,10 +13,10 @@ import jsonschema
 import numpy as np
 import pytest
 
+from eaveline.geodesy import from_wgs84
 from eaveline.public.basemap import load_basemap
 from eaveline.public.download_tables import tables
 from eaveline.public.downloads import write_downloads
-from eaveline.public.projection import from_wgs84
 from eaveline.public.records import (
     Layers,
     PublicRelease,

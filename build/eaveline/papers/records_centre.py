@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
+from eaveline.geodesy import to_degrees
 from eaveline.private.intake.cells import key_texts
-from eaveline.private.places.transform import to_degrees
 from eaveline.private.register import Register
 from eaveline.public.darwin_core import STATUS_WORDS, TAXA
 from eaveline.public.records import Species

@@ -8,28 +8,26 @@ columns of eastings and northings, as open property-reference points come, is re
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import geopandas as gpd
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-import pyogrio
 import shapely
-from pyproj import CRS
 from scipy.spatial import cKDTree
 
 from eaveline.errors import InputError, Problem
+from eaveline.geodesy import ProjectedCrs
+from eaveline.map_files import POINTS, POLYGONS, layer_file, read_layer
 from eaveline.private.intake.headings import find_headings
 from eaveline.private.intake.schema import plain
 from eaveline.private.intake.text_grids import decode, text_grid
-from eaveline.private.places.transform import to_grid
 from eaveline.protect.premises import Premises, distinct_premises
 
 if TYPE_CHECKING:
     from eaveline.private.places.addresses import AddressBook
 
-GridCrs = Literal["EPSG:27700", "EPSG:29903"]
 
 GRID_TOP_M = 1_300_000
 """No easting or northing of the British or Irish grid is larger."""
@@ -38,10 +36,6 @@ FAR_M = 75.0
 FEWEST_FAR = 5
 LARGEST_SHARE_FAR = 0.1
 """So many far places, and so large a share, say that the list is partial (our choice)."""
-_SIDECARS = frozenset(
-    {".dbf", ".shx", ".prj", ".cpg", ".qpj", ".sbn", ".sbx", ".qix", ".xml", ".qmd", ".qml",
-     ".txt", ".md", ".pdf", ".gpkg-wal", ".gpkg-shm"}
-)  # fmt: skip
 _HEADINGS = {
     **dict.fromkeys(("easting", "eastings", "xcoordinate", "x", "east"), "easting"),
     **dict.fromkeys(("northing", "northings", "ycoordinate", "y", "north"), "northing"),
@@ -49,7 +43,7 @@ _HEADINGS = {
 
 
 def load_premises(
-    map_folder: Path, *, crs: GridCrs, addresses: AddressBook | None
+    map_folder: Path, *, crs: ProjectedCrs, addresses: AddressBook | None
 ) -> tuple[Premises | None, tuple[Problem, ...]]:
     """Count the premises that a town's map folder lists.
 
@@ -75,7 +69,7 @@ def load_premises(
         If a file cannot be read, says no coordinate system or lies outside the grid.
     """
     points, shapes = _premises_layer(map_folder, crs=crs)
-    buildings = _layer(map_folder, "buildings", crs=crs)
+    buildings = _buildings_layer(map_folder, crs=crs)
     if buildings is not None:
         shapes = buildings if shapes is None else pd.concat([shapes, buildings], ignore_index=True)
     listed = addresses.buildings if addresses is not None else None
@@ -138,84 +132,39 @@ def looks_partial(
 
 
 def _premises_layer(
-    map_folder: Path, *, crs: GridCrs
+    map_folder: Path, *, crs: ProjectedCrs
 ) -> tuple[gpd.GeoDataFrame | None, gpd.GeoDataFrame | None]:
     """Return the points and the polygons of ``premises.*``."""
-    path = _only_file(map_folder, "premises")
+    path = layer_file(map_folder, "premises")
     if path is None:
         return None, None
-    table = _read_csv(path, crs=crs) if path.suffix.casefold() == ".csv" else _read(path, crs=crs)
+    if path.suffix.casefold() == ".csv":
+        return _read_csv(path, crs=crs), None
+    table = read_layer(path, kinds=POINTS | POLYGONS, crs=crs)
     points = table[table.geom_type.isin(["Point", "MultiPoint"])]
     shapes = table[table.geom_type.isin(["Polygon", "MultiPolygon"])]
     return (points if len(points) else None), (shapes if len(shapes) else None)
 
 
-def _layer(map_folder: Path, name: str, *, crs: GridCrs) -> gpd.GeoDataFrame | None:
-    path = _only_file(map_folder, name)
-    return None if path is None else _read(path, crs=crs)
+def _buildings_layer(map_folder: Path, *, crs: ProjectedCrs) -> gpd.GeoDataFrame | None:
+    path = layer_file(map_folder, "buildings")
+    return None if path is None else read_layer(path, kinds=POLYGONS, crs=crs)
 
 
-def _only_file(map_folder: Path, name: str) -> Path | None:
-    found = [
-        path
-        for path in sorted(map_folder.glob("*"))
-        if path.is_file()
-        and path.name.split(".")[0].casefold() == name
-        and path.suffix.casefold() not in _SIDECARS
-    ]
-    if len(found) > 1:
-        raise InputError(
-            Problem(
-                "premises-file-twice",
-                f"There are {len(found)} files called {name}: {', '.join(p.name for p in found)}.",
-                "Keep the one that is meant.",
-                file=f"map/{name}.*",
-            )
-        )
-    return found[0] if found else None
-
-
-def _read(path: Path, *, crs: GridCrs) -> gpd.GeoDataFrame:
-    """Return a file's shapes in the town's grid."""
-    file = f"map/{path.name}"
-    try:
-        table = gpd.read_file(path)
-    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError, OSError) as error:
-        raise InputError(_unreadable(file, type(error).__name__)) from None
-    if "geometry" not in table or table.geometry.isna().all():
-        raise InputError(_unreadable(file, "no shapes in it"))
-    if table.crs is None:
-        raise InputError(
-            Problem(
-                "premises-crs-missing",
-                "The file does not say which coordinate system its numbers are in.",
-                f"Save it again with its system set ({crs} is this town's).",
-                file=file,
-            )
-        )
-    table = table[table.geometry.notna()]
-    if table.crs != CRS.from_user_input(crs):
-        degrees = table.to_crs("EPSG:4326").geometry.to_numpy()
-        shapes = shapely.transform(
-            shapely.force_2d(degrees),
-            lambda places: np.column_stack(_grid_places(places, crs=crs)),
-        )
-        table = table.set_geometry(gpd.GeoSeries(shapes, index=table.index, crs=crs))
-    return _on_grid(table, file=file, crs=crs)
-
-
-def _grid_places(places: npt.NDArray[np.float64], *, crs: GridCrs) -> tuple[np.ndarray, np.ndarray]:
-    moved = to_grid(places[:, 0], places[:, 1], crs=crs)
-    return moved.x, moved.y
-
-
-def _read_csv(path: Path, *, crs: GridCrs) -> gpd.GeoDataFrame:
+def _read_csv(path: Path, *, crs: ProjectedCrs) -> gpd.GeoDataFrame:
     """Return the points of a file with columns of eastings and northings."""
     file = f"map/{path.name}"
     try:
         text, _ = decode(path.read_bytes(), name=file)
     except OSError as error:
-        raise InputError(_unreadable(file, type(error).__name__)) from None
+        raise InputError(
+            Problem(
+                "premises-unreadable",
+                f"The file cannot be read ({type(error).__name__}).",
+                "Close it in other programs, or export it again.",
+                file=file,
+            )
+        ) from None
     grid, _ = text_grid(text, _HEADINGS, name=file)
     head = find_headings(grid, _HEADINGS)
     names = [_HEADINGS.get(plain(cell)) for cell in grid[head]] if head is not None else []
@@ -247,32 +196,16 @@ def _read_csv(path: Path, *, crs: GridCrs) -> gpd.GeoDataFrame:
                 row=filled[int(wrong[0])][0],
             )
         )
-    return _on_grid(
-        gpd.GeoDataFrame(geometry=gpd.points_from_xy(x, y), crs=crs), file=file, crs=crs
-    )
-
-
-def _on_grid(table: gpd.GeoDataFrame, *, file: str, crs: GridCrs) -> gpd.GeoDataFrame:
-    west, south, east, north = table.total_bounds
-    if not (west >= 0 and south >= 0 and east <= GRID_TOP_M and north <= GRID_TOP_M):
+    if not (x.between(0, GRID_TOP_M) & y.between(0, GRID_TOP_M)).all():
         raise InputError(
             Problem(
                 "premises-off-grid",
-                f"Some shapes lie outside the town's grid ({crs}).",
-                "Set the right coordinate system in a GIS and export the file again.",
+                f"Some points lie outside the town's grid ({crs}).",
+                "Give eastings and northings in metres, in the town's own grid.",
                 file=file,
             )
         )
-    return table
-
-
-def _unreadable(file: str, why: str) -> Problem:
-    return Problem(
-        "premises-unreadable",
-        f"The file cannot be read as a map layer ({why}).",
-        "Save it again as GeoPackage or GeoJSON.",
-        file=file,
-    )
+    return gpd.GeoDataFrame(geometry=gpd.points_from_xy(x, y), crs=crs)
 
 
 def _no_list() -> Problem:

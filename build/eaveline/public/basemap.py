@@ -24,7 +24,7 @@ from shapely.geometry.base import BaseGeometry
 from slugify import slugify
 
 from eaveline.errors import InputError, Problem
-from eaveline.public.map_files import LINES, POLYGONS, layer_file, read_layer, shown
+from eaveline.map_files import LINES, POLYGONS, layer_file, read_layer, shown
 from eaveline.public.squares import region_polygons
 
 if TYPE_CHECKING:

@@ -20,9 +20,9 @@ import numpy as np
 import shapely
 from slugify import slugify
 
+from eaveline.geodesy import to_wgs84
 from eaveline.public.archive_file import DWC, ECO, ArchiveFile, Row, pack
 from eaveline.public.eml import LICENCE_URLS, dataset_title, eml
-from eaveline.public.projection import to_wgs84
 from eaveline.public.records import (
     BandedCount,
     EvidenceClass,

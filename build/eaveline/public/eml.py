@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from slugify import slugify
 
-from eaveline.public.projection import to_wgs84
+from eaveline.geodesy import to_wgs84
 from eaveline.public.records import PublicRelease, Species
 from eaveline.public.squares import region_polygon
 

@@ -16,7 +16,7 @@ import numpy as np
 from astral import Observer
 from astral.sun import sunset
 
-from eaveline.public.projection import to_wgs84
+from eaveline.geodesy import to_wgs84
 
 if TYPE_CHECKING:
     from eaveline.public.records import PublicRelease

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from eaveline.geodesy import to_wgs84
 from eaveline.messages import language
 from eaveline.public import palette
 from eaveline.public.layers import (
@@ -31,7 +32,6 @@ from eaveline.public.layers import (
     step_of,
     step_words,
 )
-from eaveline.public.projection import to_wgs84
 from eaveline.public.records import EvidenceClass, Finding
 from eaveline.public.script_words import map_words
 from eaveline.public.squares import centre

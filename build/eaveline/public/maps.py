@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 from folium.map import CustomPane
 
+from eaveline.geodesy import to_wgs84
 from eaveline.messages import gettext as _
 from eaveline.public import palette
 from eaveline.public.layers import (
@@ -34,7 +35,6 @@ from eaveline.public.layers import (
 )
 from eaveline.public.leaflet import leaflet_files
 from eaveline.public.map_data import map_data_script
-from eaveline.public.projection import to_wgs84
 from eaveline.public.squares import geojson_geometries, region_polygons
 from eaveline.public.still_maps import StillMaps, mark, step_colours, swatch
 from eaveline.public.wording import listed_place

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Point, Polygon
 
-from eaveline.public.projection import to_wgs84
+from eaveline.geodesy import to_wgs84
 
 if TYPE_CHECKING:
     from eaveline.public.records import Cell

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString
 
+from eaveline.geodesy import to_degrees
 from eaveline.private.intake.schema import PLACE_COLUMNS
 from eaveline.private.places.addresses import AddressBook
 from eaveline.private.places.frame import TownFrame
@@ -19,7 +20,6 @@ from eaveline.private.places.locate import locate
 from eaveline.private.places.place_problems import PLACE_PROBLEMS, PLACE_REPAIRS
 from eaveline.private.places.street_lines import StreetLines
 from eaveline.private.places.streets import StreetMatcher
-from eaveline.private.places.transform import to_degrees
 
 TOWN = TownFrame("EPSG:27700", (648_000, 328_000, 652_000, 332_000))
 NAMES = ["Albert Road", "Mill Lane", "Alma Street"]

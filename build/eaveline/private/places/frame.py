@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from eaveline.private.places.transform import ProjectedCrs
+from eaveline.geodesy import ProjectedCrs
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from eaveline.geodesy import TRANSFORM_UNCERTAINTY_M, to_grid
 from eaveline.private.places.frame import TownFrame
 from eaveline.private.places.latlon import (
     INSTRUMENT_UNCERTAINTY_M,
@@ -18,7 +19,6 @@ from eaveline.private.places.latlon import (
     precision_uncertainty_m,
 )
 from eaveline.private.places.readings import LOOKALIKES, Floats, Objects, Readings, given
-from eaveline.private.places.transform import TRANSFORM_UNCERTAINTY_M, to_grid
 
 _Undo = Callable[[Floats, Floats], tuple[Floats, Floats]]
 _SLIPS: Final[tuple[tuple[str, str, _Undo], ...]] = (

@@ -9,6 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from eaveline.geodesy import (
+    TRANSFORM_UNCERTAINTY_M,
+    ProjectedCrs,
+    to_degrees,
+    to_grid,
+)
 from eaveline.private.places.frame import TownFrame
 from eaveline.private.places.gridref import (
     HALF_DIAGONAL,
@@ -20,12 +26,6 @@ from eaveline.private.places.gridref import (
     parse_grid_refs,
 )
 from eaveline.private.places.readings import LOOKALIKES, Objects, Readings, given
-from eaveline.private.places.transform import (
-    TRANSFORM_UNCERTAINTY_M,
-    ProjectedCrs,
-    to_degrees,
-    to_grid,
-)
 
 CRS_OF: Final[dict[GridSystem, ProjectedCrs]] = {"GB": "EPSG:27700", "IE": "EPSG:29903"}
 MOST_UNCERTAINTY_M: Final = 10_000.0

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from eaveline.private.places.transform import to_grid
+from eaveline.geodesy import to_grid
 
 SITE_FILES: Final = frozenset({".geojson", ".json", ".gpkg", ".shp", ".kml", ".gml", ".fgb"})
 BESIDE_SHAPEFILES: Final = frozenset({".dbf", ".shx", ".prj", ".cpg", ".sbn", ".sbx", ".qix"})

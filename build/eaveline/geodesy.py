@@ -1,4 +1,4 @@
-"""Coordinates between WGS84 (or ETRS89) and a town's national grid.
+"""Coordinates between WGS84 (or ETRS89) and a town's national grid, for every stage.
 
 Great Britain uses the Ordnance Survey's own transformation, OSTN15, whose grid comes with
 the package convertbng; a bare PROJ lacks that grid and is out by up to 5 m, a neighbour's
@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -53,6 +53,11 @@ _IRISH_PIPELINE: Final = (
     # EPSG:29903, Irish Grid on TM75.
     "+step +proj=tmerc +lat_0=53.5 +lon_0=-8 +k=1.000035 +x_0=200000 +y_0=250000 +ellps=mod_airy"
 )
+
+
+BRITISH_GRID: Final = "EPSG:27700"
+IRISH_GRID: Final = "EPSG:29903"
+WGS84: Final = "EPSG:4326"
 
 
 class Transformed(NamedTuple):
@@ -104,6 +109,78 @@ def to_degrees(
     """
     east, north = _arrays(easting, northing)
     return _apply(east, north, crs=crs, inverse=True)
+
+
+def to_wgs84(points_m: Floats, *, crs: str) -> Floats:
+    """Return the longitude and latitude of grid points, those beyond the grid's area too.
+
+    A record out there has no place, but a river of the map may well run on: such points are
+    within 5 m, by PROJ's own shift. For Great Britain the area ends east of about 1.77 degrees.
+
+    Parameters
+    ----------
+    points_m
+        Eastings and northings in metres, shape (n, 2).
+    crs
+        The points' system: ``EPSG:27700`` or ``EPSG:29903``.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Longitude, then latitude, in degrees, as RFC 7946 orders them.
+
+    Raises
+    ------
+    ValueError
+        If `crs` is neither of the two grids.
+    """
+    found = to_degrees(points_m[:, 0], points_m[:, 1], crs=_grid(crs))
+    return _filled(found, points_m, crs, WGS84)
+
+
+def from_wgs84(points_deg: Floats, *, crs: str) -> Floats:
+    """Return the eastings and northings of points, as `to_wgs84` does the reverse.
+
+    Parameters
+    ----------
+    points_deg
+        Longitude and latitude in degrees, shape (n, 2).
+    crs
+        The system wanted: ``EPSG:27700`` or ``EPSG:29903``.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Eastings, then northings, in metres.
+
+    Raises
+    ------
+    ValueError
+        If `crs` is neither of the two grids.
+    """
+    found = to_grid(points_deg[:, 0], points_deg[:, 1], crs=_grid(crs))
+    return _filled(found, points_deg, WGS84, crs)
+
+
+def _grid(crs: str) -> ProjectedCrs:
+    if crs not in (BRITISH_GRID, IRISH_GRID):
+        msg = f"{crs} is not one of the two grids, {BRITISH_GRID} and {IRISH_GRID}"
+        raise ValueError(msg)
+    return cast("ProjectedCrs", crs)
+
+
+def _filled(found: Transformed, points: Floats, source: str, target: str) -> Floats:
+    """Return the converted points, those outside the grid's area through PROJ's own shift."""
+    converted = np.column_stack([found.x, found.y])
+    if found.outside.any():
+        x, y = points[found.outside].T
+        converted[found.outside] = np.column_stack(_transformer(source, target).transform(x, y))
+    return converted
+
+
+@lru_cache(maxsize=8)
+def _transformer(source: str, target: str) -> Transformer:
+    return Transformer.from_crs(source, target, always_xy=True)
 
 
 def _arrays(x: npt.ArrayLike, y: npt.ArrayLike) -> tuple[Floats, Floats]:

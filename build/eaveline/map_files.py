@@ -20,15 +20,28 @@ from pyproj import CRS
 from shapely import GeometryType
 
 from eaveline.errors import InputError, Problem
-from eaveline.public.projection import BRITISH_GRID, WGS84, from_wgs84
+from eaveline.geodesy import BRITISH_GRID, WGS84, from_wgs84
 
 _SIDECARS = frozenset(
     {".dbf", ".shx", ".prj", ".cpg", ".qix", ".qpj", ".qmd", ".qml", ".qgz", ".sbn", ".sbx"}
-    | {".sld", ".lyr", ".xml", ".txt", ".md", ".gpkg-wal", ".gpkg-shm", ".gfs", ".xsd", ".bak"}
+    | {
+        ".sld",
+        ".lyr",
+        ".xml",
+        ".txt",
+        ".md",
+        ".pdf",
+        ".gpkg-wal",
+        ".gpkg-shm",
+        ".gfs",
+        ".xsd",
+        ".bak",
+    }
 )
 """Companions of a map file, which are no layer themselves."""
 LINES = frozenset({GeometryType.LINESTRING, GeometryType.MULTILINESTRING})
 POLYGONS = frozenset({GeometryType.POLYGON, GeometryType.MULTIPOLYGON})
+POINTS = frozenset({GeometryType.POINT, GeometryType.MULTIPOINT})
 """The kinds of shape a layer may hold."""
 _GRID_LIMIT_M = 1_300_000
 """Neither grid's numbers go below nought or beyond this."""
@@ -99,7 +112,7 @@ def read_layer(path: Path, *, kinds: frozenset[GeometryType], crs: str) -> gpd.G
             )
         )
     if not set(shapely.get_type_id(table.geometry.to_numpy())) <= kinds:
-        wanted = (("lines", LINES), ("areas", POLYGONS))
+        wanted = (("points", POINTS), ("lines", LINES), ("areas", POLYGONS))
         allowed = " or ".join(word for word, some in wanted if some & kinds)
         raise InputError(
             Problem(
