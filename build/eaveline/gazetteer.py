@@ -20,7 +20,6 @@ from eaveline.private.places.gridref import GridSquare, parse_grid_ref
 from eaveline.private.places.locate import locate
 from eaveline.private.places.street_lines import StreetLines
 from eaveline.private.places.streets import StreetMatcher
-from eaveline.private.places.sun import sunrise_minutes, sunset_minutes
 from eaveline.private.register import Register
 from eaveline.protect.districts import Districts, districts_for_build
 from eaveline.protect.frozen import read_release, regions_for_build
@@ -36,6 +35,7 @@ from eaveline.protect.recorded import (
 )
 from eaveline.protect.regions import MapRule, Regions, no_regions
 from eaveline.public.basemap import BaseMap, load_basemap
+from eaveline.sun import sunrise_minutes, sunset_minutes
 
 PUBLISHED_MARK = "private/map-published"
 """Left when a map has been published, so that a lost regions.csv is never made anew."""

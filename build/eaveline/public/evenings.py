@@ -10,18 +10,15 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 import numpy as np
-from astral import Observer
-from astral.sun import sunset
 
 from eaveline.geodesy import to_wgs84
+from eaveline.sun import sunset_on
 
 if TYPE_CHECKING:
     from eaveline.public.records import PublicRelease
 
-CLOCK = ZoneInfo("Europe/London")
 FIRST, LAST = (5, 22), (7, 20)
 """Month and day between which swifts are at home and show it (common practice, no source)."""
 _SATURDAY = 5
@@ -55,9 +52,9 @@ def watch_evenings(
         Saturday of the season is proposed.
     """
     ((longitude, latitude),) = to_wgs84(np.array([centre_m]), crs=release.crs)
-    observer = Observer(latitude=float(latitude), longitude=float(longitude))
     days = sorted({day for day in own if day > release.made_on}) or _saturdays(release.made_on)
-    return tuple(_evening(day, observer) for day in days)
+    downs = (sunset_on(day, latitude=float(latitude), longitude=float(longitude)) for day in days)
+    return tuple(_evening(down.replace(microsecond=0)) for down in downs)
 
 
 def _saturdays(newest: dt.date) -> list[dt.date]:
@@ -68,9 +65,7 @@ def _saturdays(newest: dt.date) -> list[dt.date]:
     return [day for day in days if day.weekday() == _SATURDAY]
 
 
-def _evening(day: dt.date, observer: Observer) -> Evening:
-    # Upper edge at a flat horizon with refraction: NOAA's equations, through astral.
-    down = sunset(observer, date=day, tzinfo=CLOCK).replace(microsecond=0)
+def _evening(down: dt.datetime) -> Evening:
     return Evening(
         begin=_rounded(down - dt.timedelta(minutes=_BEFORE_MINUTES)),
         sunset=down,

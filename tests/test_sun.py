@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from eaveline.private.places.sun import sunrise_minutes, sunset_minutes
+from eaveline.sun import sunrise_minutes, sunset_minutes
 
 LONDON = {"latitude": 51.5074, "longitude": -0.1278}
 

@@ -1,4 +1,4 @@
-"""Sunset and sunrise on the clocks of a town."""
+"""Sunset and sunrise on the clocks of a town, for every stage."""
 
 from __future__ import annotations
 
@@ -15,6 +15,12 @@ from astral.sun import sunrise, sunset
 
 CLOCK: Final = "Europe/London"
 """The time zone of every record: Greenwich mean time, summer time in season."""
+
+
+def sunset_on(day: dt.date, *, latitude: float, longitude: float) -> dt.datetime:
+    """Return the moment of sunset on one day, by the clock in use; see `sunset_minutes`."""
+    observer = Observer(latitude=latitude, longitude=longitude)
+    return sunset(observer, date=day, tzinfo=ZoneInfo(CLOCK))
 
 
 def sunset_minutes(
