@@ -11,22 +11,7 @@ from pathlib import Path
 import pytest
 
 from small_town import SIGHTINGS, write_records, write_town
-
-PACKAGE = Path(__file__).resolve().parent.parent / "build"
-
-
-def run(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """Run the command in a folder."""
-    environment = dict(os.environ, PYTHONPATH=str(PACKAGE), COLUMNS="100", NO_COLOR="1")
-    return subprocess.run(
-        [sys.executable, "-m", "eaveline", *words],
-        cwd=cwd,
-        env=environment,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
+from typing_commands import PACKAGE, run
 
 
 @pytest.fixture(scope="module")

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import subprocess
-import sys
 import zipfile
 from pathlib import Path
 
 import pytest
 
 from small_town import ordinary_records, write_map, write_records
+from typing_commands import run
 
-PACKAGE = Path(__file__).resolve().parents[2] / "build"
 ANSWERS = (
     "Little Ottersley",
     "Englandshire",  # is asked again
@@ -26,21 +24,6 @@ ANSWERS = (
     "birds@little-ottersley.example",
     "",
 )
-
-
-def run(*words: str, cwd: Path, typed: str = "") -> subprocess.CompletedProcess[str]:
-    """Run the command in a folder."""
-    environment = dict(os.environ, PYTHONPATH=str(PACKAGE), COLUMNS="100", NO_COLOR="1")
-    return subprocess.run(
-        [sys.executable, "-m", "eaveline", *words],
-        cwd=cwd,
-        env=environment,
-        input=typed,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
 
 
 @pytest.fixture(scope="module")
