@@ -9,6 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 import pytest
 
+from eaveline.private.merge.decisions import Decisions
+from eaveline.private.merge.sites import merge_sites
 from eaveline.private.register import Register, build_register
 from taking import Take
 
@@ -84,6 +86,29 @@ def test_the_two_species_have_sites_of_their_own(register: Registering) -> None:
         + "A,650100,330100,swift,2025,in use,,,\nA,650100,330100,house martin,2025,in use,,,\n"
     )
     assert sorted(made.sites["species"]) == ["house martin", "swift"]
+
+
+@pytest.mark.parametrize(("method", "buildings"), [("address", [0, 1]), ("grid reference", [1])])
+def test_a_sighting_that_names_its_house_is_about_that_house(
+    take: Take, method: str, buildings: list[int]
+) -> None:
+    nests = take(nest_sites=NESTS + "B,650106,330100,swift,2025,in use,,,\n").tables["nest_sites"]
+    sightings = pd.DataFrame(
+        {
+            "key": np.array([7], dtype=np.uint64),
+            "species": ["swift"],
+            "season": [2025],
+            "date": pd.to_datetime(["2025-06-03"]),
+            "atlas_code": [13],
+            "easting": [650_100.0],
+            "northing": [330_100.0],
+            "uncertainty_m": [10.0],
+            "method": [method],
+        },
+        index=[100],
+    )
+    merged = merge_sites(nests, sightings, decisions=Decisions(), assign_building=assign)
+    assert sorted(merged.sites["building"]) == buildings
 
 
 def test_sightings_at_a_wall_join_the_site_and_those_about_a_box_do_not(

@@ -21,6 +21,9 @@ NAMED_APART_M = 30.0
 IN_USE_CODE = 6
 """A row that says 'in use' and no more is taken as a bird at the site: probable, not confirmed."""
 
+_ADDRESS = "address"
+"""How the locator says that a place was found by street and house."""
+
 Ints = npt.NDArray[np.int64]
 AssignBuilding = Callable[
     [npt.NDArray[np.float64], npt.NDArray[np.float64], npt.NDArray[np.float64]], Ints
@@ -175,6 +178,7 @@ def _nest_reports(rows: pd.DataFrame) -> pd.DataFrame:
             "uncertainty_m": rows["uncertainty_m"],
             "own_easting": rows["own_easting"],
             "own_northing": rows["own_northing"],
+            "at_address": False,
         },
         index=rows.index,
     )
@@ -201,6 +205,7 @@ def _sighting_reports(sightings: pd.DataFrame) -> pd.DataFrame:
             "uncertainty_m": sightings["uncertainty_m"],
             "own_easting": sightings["easting"],
             "own_northing": sightings["northing"],
+            "at_address": (sightings["method"] == _ADDRESS).to_numpy(dtype=bool),
         },
         index=sightings.index,
     )
@@ -211,6 +216,7 @@ def _buildings(reports: pd.DataFrame, assign_building: AssignBuilding) -> Ints:
 
     A sighting's place is often where the watcher stood, so of the buildings within its
     uncertainty the one with a nest of that species on the group's own list is the likeliest.
+    One that names its house is about that house.
     """
     place = [
         reports[name].to_numpy(dtype=np.float64)
@@ -218,10 +224,12 @@ def _buildings(reports: pd.DataFrame, assign_building: AssignBuilding) -> Ints:
     ]
     building = assign_building(*place)
     listed = (reports["kind"] == "nest_sites").to_numpy() & (building >= 0)
+    named = reports["at_address"].to_numpy(dtype=bool) & (building >= 0)
+    vague = (reports["kind"] == "sightings").to_numpy() & ~named
     for species in sorted(reports["species"].unique()):
         own = (reports["species"] == species).to_numpy()
         known = np.flatnonzero(listed & own)
-        seeking = np.flatnonzero(own & (reports["kind"] == "sightings").to_numpy())
+        seeking = np.flatnonzero(own & vague)
         if not len(known) or not len(seeking):
             continue
         tree = cKDTree(np.column_stack([place[0][known], place[1][known]]))
