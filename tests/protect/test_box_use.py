@@ -106,6 +106,15 @@ def test_a_district_with_too_few_is_in_no_figure() -> None:
     assert (use.buildings_checked, use.used_at_least) == (50, 6)
 
 
+def test_before_a_town_has_a_map_nothing_is_said() -> None:
+    """With the map's figure for 30, one of 33 before it would tell of the three beyond it."""
+    gate = gate_with([(30, 4)], outside=3)
+    without = Regions((), (), np.empty(0, dtype=np.int64), gate.regions.rule)
+    unmapped = replace(gate, regions=without, premises=without.premises, districts=())
+    assert box_use(unmapped, 2026) is None
+    assert box_use(gate, 2026) is not None
+
+
 def test_a_town_of_one_district_has_its_figure_for_the_whole() -> None:
     """What is outside the map is left out: a second district would tell of it by subtraction."""
     use = use_of([(30, 4)], outside=2)

@@ -5,7 +5,8 @@ which enough buildings were checked that season, lot by lot (see `lots`), and is
 town's figure is the sum of these and says nothing of other districts. A district joined from
 published ones says nothing at all: where one of its parts had too few checked to be told of, that
 part would be the joined count less the other's. So whatever is subtracted, within a release or
-between two, is a statement about whole lots. A town of one district has its figure for the whole.
+between two, is a statement about whole lots. A town of one district has one
+figure for the whole map.
 """
 
 from __future__ import annotations
@@ -17,8 +18,6 @@ from eaveline.protect.districts import is_joined
 from eaveline.protect.gate import Gate, region_of
 from eaveline.protect.lots import NO_LOT, LotCount, count_lots, lots_of
 from eaveline.public.records import BoxUse, DistrictUse
-
-_WHOLE = "the town"
 
 
 def box_use(gate: Gate, season: int) -> BoxUse | None:
@@ -87,8 +86,9 @@ def _homes(gate: Gate) -> pd.DataFrame:
 def _districts_of(gate: Gate, boxes: pd.DataFrame) -> list[str | None]:
     """Return the district of each box; None outside all, which no figure is about.
 
-    A town without a map is one district.
+    Before a town has a map nothing is said: once it has, its figure is about the boxes on the map
+    alone, and the difference would be about the few beyond it.
     """
     if not gate.districts:
-        return [_WHOLE] * len(boxes)
+        return [None] * len(boxes)
     return [gate.districts[region] if region >= 0 else None for region in region_of(gate, boxes)]
