@@ -24,7 +24,8 @@ from eaveline.public.charts import bars
 from eaveline.public.downloads import write_downloads
 from eaveline.public.pelican_settings import pelican_settings
 from eaveline.public.records import PublicRelease, release_from_json
-from eaveline.public.site import RESULT_FILE, SiteJob
+from eaveline.public.site import RESULT_FILE, SiteJob, default_theme
+from eaveline.public.templates import compile_templates
 
 
 def run(job: SiteJob) -> None:
@@ -73,7 +74,8 @@ def main() -> int:
 
 
 def _warm_up() -> None:
-    """Load what the first chart would load, while nobody waits for it yet."""
+    """Load and compile what the first pages would, while nobody waits for them yet."""
+    compile_templates(default_theme() / "templates")
     bars("first", ("",), (0,), title="", about="", across="", up="")
 
 

@@ -7,13 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import StrictUndefined
-
-from eaveline.messages import MessagesExtension
 from eaveline.public import wording
 from eaveline.public.live_figures import LiveFigures
 from eaveline.public.pelican_plugin import CarefulMarkdownReader, SitePlugin
 from eaveline.public.site_pages import SitePages, downloads_in
+from eaveline.public.templates import OPTIONS
 
 if TYPE_CHECKING:
     from eaveline.public.basemap import BaseMap
@@ -104,14 +102,6 @@ def pelican_settings(
         ],
         "TEMPLATE_EXTENSIONS": [".html", ".xml"],
         "CSS_FILE": "",
-        "JINJA_ENVIRONMENT": {
-            "autoescape": True,
-            # No template changes while one site is made; to ask each time costs a look at the disc.
-            "auto_reload": False,
-            "undefined": StrictUndefined,
-            "trim_blocks": True,
-            "lstrip_blocks": True,
-            "extensions": [MessagesExtension],
-        },
+        "JINJA_ENVIRONMENT": OPTIONS,
         "JINJA_GLOBALS": {"say": wording},
     }
