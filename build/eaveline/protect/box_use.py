@@ -22,8 +22,9 @@ from eaveline.public.records import BoxUse, DistrictUse
 
 def box_use(gate: Gate, season: int) -> BoxUse | None:
     """Return how many buildings with boxes held swifts, if enough were checked."""
-    looks = _looks(gate, season)
-    seen_going_in = _seen_going_in(gate, season)
+    boxes = _homes(gate)
+    looks = _looks(gate, boxes, season)
+    seen_going_in = _seen_going_in(gate, boxes, season)
     found: dict[str, LotCount] = {}
     for name, inside in looks.groupby("district"):
         count = _count(inside, seen_going_in, minimum=gate.minimum)
@@ -52,9 +53,8 @@ def _count(looks: pd.DataFrame, seen_going_in: set[int], *, minimum: int) -> Lot
     return count_lots(lots, first.index.isin(list(used)), minimum_premises=minimum)
 
 
-def _looks(gate: Gate, season: int) -> pd.DataFrame:
+def _looks(gate: Gate, boxes: pd.DataFrame, season: int) -> pd.DataFrame:
     """Return home, district, date and swift for each look into a box that stood."""
-    boxes = _homes(gate)
     checks = gate.register.checks
     looked = checks[(checks["season"] == season) & (checks["seen"] != "not checked")]
     # A table without rows may have lost the type of its titles.
@@ -66,9 +66,9 @@ def _looks(gate: Gate, season: int) -> pd.DataFrame:
     return looks.assign(district=looks["home"].map(boxes.groupby("home")["district"].first()))
 
 
-def _seen_going_in(gate: Gate, season: int) -> set[int]:
+def _seen_going_in(gate: Gate, boxes: pd.DataFrame, season: int) -> set[int]:
     """Return the homes at which swifts were seen going into a box."""
-    boxes, visits = _homes(gate), gate.register.box_visits
+    visits = gate.register.box_visits
     titles = set(visits.loc[visits["season"] == season, "title"])
     return set(boxes.loc[boxes["title"].isin(titles), "home"])
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypedDict
 
 import numpy as np
@@ -27,6 +28,21 @@ class Parties:
 
     table: pd.DataFrame
     near_calls: npt.NDArray[np.bool_]
+
+    @cached_property
+    def away(self) -> pd.DataFrame:
+        """Those seen where no calls were played."""
+        return self.table[~self.near_calls]
+
+    @cached_property
+    def peaks(self) -> pd.DataFrame:
+        """See `median_peaks`."""
+        return median_peaks(self.away)
+
+    @cached_property
+    def weeks(self) -> pd.DataFrame:
+        """See `by_week`."""
+        return by_week(self.away)
 
     def __repr__(self) -> str:
         """Show a count only."""
@@ -56,15 +72,14 @@ def calendar_of(parties: Parties, season: int) -> Calendar:
 
     It names no place and its dates are the town's, so no square can be read from it.
     """
-    near = parties.near_calls
     own = (parties.table["season"] == season).to_numpy()
-    away = parties.table[own & ~near]
-    peaks = median_peaks(away)
-    weeks = by_week(away)
+    away = parties.away
+    weeks = parties.weeks[parties.weeks["season"] == season]
+    peaks = parties.peaks["median_peak"]
     return {
-        "parties_near_calls": int((own & near).sum()),
-        "days_with_parties": away["date"].nunique(),
-        "median_daily_peak": int(peaks["median_peak"].iloc[0]) if len(peaks) else None,
+        "parties_near_calls": int((own & parties.near_calls).sum()),
+        "days_with_parties": away.loc[away["season"] == season, "date"].nunique(),
+        "median_daily_peak": int(peaks[season]) if season in peaks.index else None,
         "weeks": tuple(
             WeekOfParties(monday=monday.date(), parties=int(number))
             for monday, number in zip(weeks["monday"], weeks["parties"], strict=True)
@@ -74,8 +89,7 @@ def calendar_of(parties: Parties, season: int) -> Calendar:
 
 def parties_by_sunset(parties: Parties) -> tuple[SunsetBand, ...]:
     """Return the parties of all seasons by how long before sunset they were seen."""
-    away = parties.table[~parties.near_calls]
     return tuple(
         SunsetBand(from_minutes=start, to_minutes=end, parties=int(number))
-        for (start, end), number in zip(SUNSET_BANDS, by_sunset(away), strict=True)
+        for (start, end), number in zip(SUNSET_BANDS, by_sunset(parties.away), strict=True)
     )

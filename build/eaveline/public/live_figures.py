@@ -75,7 +75,7 @@ class LiveFigures(Extension):
             for name, words in figure_words(site.release).items()
         }
         self._drawn: dict[str, Value] = {"maps.town": partial(_town_map, site)}
-        self._drawn |= {f"charts.{name}": draw for name, draw in told_charts(site.release).items()}
+        self._drawn |= {f"charts.{name}": draw for name, draw in told_charts(site).items()}
         for street in site.streets:
             self._drawn[f"maps.{street.slug}"] = partial(_street_map, site, street.slug)
 

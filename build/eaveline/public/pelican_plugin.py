@@ -19,6 +19,7 @@ from pelican.readers import MarkdownReader
 from eaveline.public.build_log import BuildLog, ContentError
 from eaveline.public.content_check import content_problems
 from eaveline.public.feeds import write_news_feed
+from eaveline.public.frame import Frame
 
 if TYPE_CHECKING:
     from pelican.contents import Content
@@ -80,6 +81,7 @@ class ReleaseGenerator(Generator):  # type: ignore[misc]  # Pelican has no types
         self.context["site"] = self.site
         self.context["town"] = self.site.town
         self.context["release"] = self.site.release
+        self.context["frame"] = Frame(self.env, self.site)
 
     def generate_output(self, writer: Writer) -> None:
         """Write the pages, the feed, the site map and the moving map's files."""

@@ -7,6 +7,7 @@ file's name comes as a line on its standard input, once everything is loaded or 
 from __future__ import annotations
 
 import dataclasses
+import gc
 import json
 import os
 import sys
@@ -114,6 +115,8 @@ def _template_place(error: jinja2.TemplateError) -> tuple[str | None, int | None
 
 
 if __name__ == "__main__":
+    # It lives for one job, and looking for what can be thrown away takes a tenth of that.
+    gc.disable()
     code = main()
     # All files are closed. Taking so much apart in good order would only keep people waiting.
     sys.stderr.flush()

@@ -206,6 +206,16 @@ class SitePages:
         return StillMaps(self.release, self._basemap) if self._basemap is not None else None
 
     @cached_property
+    def season_charts(self) -> dict[str, Markup]:
+        """The charts of seasons, drawn once for all pages that show one."""
+        return season_charts(self.release)
+
+    @cached_property
+    def box_charts(self) -> dict[str, Markup]:
+        """The charts of boxes, drawn once for all pages that show one."""
+        return box_charts(self.release)
+
+    @cached_property
     def legend(self) -> tuple[LegendEntry, ...]:
         """What the shades of the still maps mean."""
         return legend(self.release, MapLayer.SWIFT_NESTS)
@@ -261,12 +271,12 @@ class SitePages:
             "seasons",
             {
                 "tell": figure_words,
-                "charts": season_charts(self.release),
+                "charts": self.season_charts,
                 "newest": newest_weeks(self.release),
             },
         )
         yield SitePage(
-            "boxes/index.html", "boxes", {"tell": figure_words, "charts": box_charts(self.release)}
+            "boxes/index.html", "boxes", {"tell": figure_words, "charts": self.box_charts}
         )
         yield SitePage("offers/index.html", "offers", self._offers())
         yield SitePage("method/index.html", "method", {"tell": figure_words})

@@ -9,48 +9,48 @@ from markupsafe import Markup, escape
 
 from eaveline.messages import gettext as _
 from eaveline.public import figure_words
-from eaveline.public.page_charts import box_charts, newest_weeks, season_charts
+from eaveline.public.page_charts import newest_weeks
 from eaveline.public.wording import box_use, day, number
 
 if TYPE_CHECKING:
-    from eaveline.public.records import PublicRelease
+    from eaveline.public.site_pages import SitePages
 
 Rows = Iterable[Sequence[str]]
 
 
-def told_charts(release: PublicRelease) -> dict[str, Callable[[], Markup]]:
+def told_charts(site: SitePages) -> dict[str, Callable[[], Markup]]:
     """Return what draws each chart with its table, by the name under which a page asks for it.
 
     A chart that has nothing to show yet says so in a sentence.
     """
     return {
-        "use_of_boxes": lambda: _use_of_boxes(release),
-        "parties_by_week": lambda: _parties_by_week(release),
-        "parties_by_sunset": lambda: _parties_by_sunset(release),
-        "daily_peaks": lambda: _daily_peaks(release),
+        "use_of_boxes": lambda: _use_of_boxes(site),
+        "parties_by_week": lambda: _parties_by_week(site),
+        "parties_by_sunset": lambda: _parties_by_sunset(site),
+        "daily_peaks": lambda: _daily_peaks(site),
     }
 
 
-def _use_of_boxes(release: PublicRelease) -> Markup:
+def _use_of_boxes(site: SitePages) -> Markup:
     return _figure(
-        box_charts(release).get("use"),
+        site.box_charts.get("use"),
         caption=_("Use of boxes by swifts, by season"),
         header=(_("Season"), _("Use by swifts"), _("Share of buildings, 95%% interval")),
         rows=(
             (
                 season.season,
                 box_use(season.box_use),
-                figure_words.use_share(season.box_use, release.rule),
+                figure_words.use_share(season.box_use, site.release.rule),
             )
-            for season in reversed(release.town_seasons)
+            for season in reversed(site.release.town_seasons)
         ),
     )
 
 
-def _parties_by_week(release: PublicRelease) -> Markup:
-    newest = newest_weeks(release)
+def _parties_by_week(site: SitePages) -> Markup:
+    newest = newest_weeks(site.release)
     return _figure(
-        season_charts(release).get("weeks"),
+        site.season_charts.get("weeks"),
         caption=_("Screaming parties by week"),
         header=(_("Week beginning"), _("Parties")),
         rows=(
@@ -59,26 +59,26 @@ def _parties_by_week(release: PublicRelease) -> Markup:
     )
 
 
-def _parties_by_sunset(release: PublicRelease) -> Markup:
+def _parties_by_sunset(site: SitePages) -> Markup:
     return _figure(
-        season_charts(release).get("sunset"),
+        site.season_charts.get("sunset"),
         caption=_("Screaming parties by the time before sunset"),
         header=(_("Minutes before sunset"), _("Parties")),
         rows=(
             (figure_words.sunset_band(band), number(band.parties))
-            for band in release.town_figures.parties_by_sunset
+            for band in site.release.town_figures.parties_by_sunset
         ),
     )
 
 
-def _daily_peaks(release: PublicRelease) -> Markup:
+def _daily_peaks(site: SitePages) -> Markup:
     return _figure(
-        season_charts(release).get("peaks"),
+        site.season_charts.get("peaks"),
         caption=_("Median daily peak, by season"),
         header=(_("Season"), _("Median daily peak"), _("Hours watched")),
         rows=(
             (season.season, figure_words.peak(season), number(season.hours_watched))
-            for season in reversed(release.town_seasons)
+            for season in reversed(site.release.town_seasons)
         ),
     )
 

@@ -144,11 +144,10 @@ def settle(
             parts.append(_with_row_ids(found, start))
         start += len(raw)
     tables = {folder: _stack(parts) for folder, parts in typed.items() if parts}
+    stray = _stray_rows(_stack_lines(faults))
     for folder, table in tables.items():
         if KINDS[folder].has_place:
-            tables[folder], place_faults, place_repairs = _located(
-                table, locator, skip=_stray_rows(faults)
-            )
+            tables[folder], place_faults, place_repairs = _located(table, locator, skip=stray)
             place_faults, named = _placed_by_name(tables[folder], place_faults, folder=folder)
             faults.append(place_faults)
             repairs.extend([place_repairs, named])
@@ -238,21 +237,17 @@ def _stack(parts: list[pd.DataFrame]) -> pd.DataFrame:
     return pd.DataFrame(columns, index=index)
 
 
-def _stray_rows(faults: Iterable[pd.DataFrame]) -> np.ndarray:
+def _stray_rows(faults: pd.DataFrame) -> npt.NDArray[np.int64]:
     """Return the ids of rows that are no records or say no place: no use locating them."""
-    parts = [
-        part.loc[part["code"].isin(["line-not-a-record", "place-missing"]), "row_id"].to_numpy()
-        for part in faults
-        if len(part)
-    ]
-    return np.concatenate(parts) if parts else np.empty(0, dtype=np.int64)
+    stray = faults["code"].isin(["line-not-a-record", "place-missing"])
+    return faults.loc[stray, "row_id"].to_numpy(dtype=np.int64)
 
 
 _PLACE_RESULTS = ("easting", "northing", "uncertainty_m", "method", "street_slug", "house_name")
 
 
 def _located(
-    table: pd.DataFrame, locator: Locator, *, skip: np.ndarray
+    table: pd.DataFrame, locator: Locator, *, skip: npt.NDArray[np.int64]
 ) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     places = table[list(PLACE_COLUMNS)]
     somewhere = places.notna().any(axis=1).to_numpy() & ~np.isin(table.index.to_numpy(), skip)
