@@ -66,7 +66,7 @@ def group_papers(
     papers["review/build-report.html"] = report_html(
         summary, town=face.name, group=face.group, made_on=release.made_on
     )
-    papers["register.gpkg"] = exact_map(register, crs=config.crs)
+    papers["register.gpkg"] = exact_map(register, crs=config.crs, made_on=release.made_on)
     if config.records_centre is not None:
         papers["records-centre.csv"] = records_centre_csv(
             register, face, centre=config.records_centre, crs=config.crs

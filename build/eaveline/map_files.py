@@ -8,6 +8,9 @@ exactly.)
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import geopandas as gpd
@@ -210,3 +213,14 @@ def _wrong_crs(file: str, crs: str) -> Problem:
 def shown(path: Path) -> str:
     """Return the name a message gives a map file: folder and file, not where the folder lies."""
     return f"{path.parent.name}/{path.name}"
+
+
+@contextmanager
+def pinned_date(moment: str) -> Iterator[None]:
+    """Let GDAL believe that it is `moment` (ISO 8601), for the times it writes into a file."""
+    before = os.environ.get("OGR_CURRENT_DATE")
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": moment})
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import tempfile
 from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
 
+from eaveline.map_files import pinned_date
 from eaveline.private.register import Register
 
 
-def exact_map(register: Register, *, crs: str) -> bytes:
+def exact_map(register: Register, *, crs: str, made_on: dt.date) -> bytes:
     """Return register.gpkg: layers nest_sites, boxes and sightings with their exact places.
 
     Parameters
@@ -20,6 +22,9 @@ def exact_map(register: Register, *, crs: str) -> bytes:
         Everything merged.
     crs
         The town's projected system.
+    made_on
+        The day it says it was changed: that of the newest record, so that the same records give
+        the same bytes.
     """
     best = (
         register.evidence.sort_values(["site", "season"])
@@ -34,8 +39,9 @@ def exact_map(register: Register, *, crs: str) -> bytes:
     }
     with tempfile.TemporaryDirectory(prefix="eaveline-") as folder:
         path = Path(folder) / "register.gpkg"
-        for name, table in layers.items():
-            _layer(table, crs).to_file(path, layer=name, driver="GPKG", engine="pyogrio")
+        with pinned_date(f"{made_on.isoformat()}T00:00:00Z"):
+            for name, table in layers.items():
+                _layer(table, crs).to_file(path, layer=name, driver="GPKG", engine="pyogrio")
         return path.read_bytes()
 
 

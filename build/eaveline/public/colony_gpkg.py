@@ -8,11 +8,10 @@ was generalised is stated on every feature.
 
 from __future__ import annotations
 
-import os
 import sqlite3
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Mapping, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import quoteattr
@@ -22,6 +21,7 @@ import numpy as np
 import pandas as pd
 import pyogrio
 
+from eaveline.map_files import pinned_date
 from eaveline.public.download_tables import LAYER_COLUMN
 from eaveline.public.layers import (
     ALL_SEASONS,
@@ -79,7 +79,7 @@ def colony_geopackage(release: PublicRelease, town: PublicTown) -> bytes:
     }
     with tempfile.TemporaryDirectory(prefix="eaveline-") as folder:
         path = Path(folder) / "colony.gpkg"
-        with _pinned_date(f"{release.made_on.isoformat()}T00:00:00Z"):
+        with pinned_date(f"{release.made_on.isoformat()}T00:00:00Z"):
             for name, table in layers.items():
                 pyogrio.write_dataframe(
                     table,
@@ -115,17 +115,6 @@ def consult_answer(release: PublicRelease, region: Region) -> str:
     last = release.seasons[-1] if release.seasons else ALL_SEASONS
     latest = [layer[last][region.id].state for layer in layers.nest_sites.values()]
     return ASK_LOOKED if all(state is State.LOOKED for state in latest) else ASK_UNKNOWN
-
-
-@contextmanager
-def _pinned_date(moment: str) -> Iterator[None]:
-    """Let GDAL believe that it is `moment`, for the times it writes into the file."""
-    before = os.environ.get("OGR_CURRENT_DATE")
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": moment})
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})
 
 
 def _squares(release: PublicRelease) -> gpd.GeoDataFrame:
