@@ -14,7 +14,7 @@ once in meta.xml, as the default of a column that is not there.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -33,6 +33,7 @@ from eaveline.public.records import (
     State,
 )
 from eaveline.public.squares import centre, region_polygon, uncertainty_m
+from eaveline.public.taxa import TAXA
 
 if TYPE_CHECKING:
     from eaveline.public.town import PublicTown
@@ -45,30 +46,6 @@ STATUS_WORDS = {"detected": ("detected", "notDetected"), "present": ("present", 
 
 Darwin Core recommends the first since 2026-05-26; older readers expect the second.
 """
-
-
-class Taxon(NamedTuple):
-    """A species as Darwin Core names it."""
-
-    name: str
-    author: str
-    order: str
-    family: str
-    common: str
-
-
-TAXA = {
-    Species.SWIFT: Taxon(
-        "Apus apus", "(Linnaeus, 1758)", "Apodiformes", "Apodidae", "Common Swift"
-    ),
-    Species.HOUSE_MARTIN: Taxon(
-        "Delichon urbicum",
-        "(Linnaeus, 1758)",
-        "Passeriformes",
-        "Hirundinidae",
-        "Western House Martin",
-    ),
-}
 
 
 def darwin_core_archive(release: PublicRelease, town: PublicTown) -> bytes:

@@ -18,7 +18,7 @@ from eaveline.public.records import PublicRelease, Species
 from eaveline.public.squares import region_polygon
 
 if TYPE_CHECKING:
-    from eaveline.public.darwin_core import Taxon
+    from eaveline.public.taxa import Taxon
     from eaveline.public.town import PublicTown
 
 LICENCE_URLS = {

@@ -45,7 +45,6 @@ from eaveline.public.records import Nation, Species
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from eaveline.public.near_by import NearestSquare
     from eaveline.public.records import (
         BoxUse,
         DistrictUse,
@@ -263,10 +262,10 @@ def listed_place(site: OpenSite) -> str:
     }[site.what]
 
 
-def nearest_square(nearest: NearestSquare) -> str:
-    """Return the sentence that names the nearest square with swift nest sites."""
-    values = {"number": nearest.number, "distance": number(nearest.distance_m)}
-    if nearest.joined:
+def nearest_square(square: str, *, joined: bool, distance_m: int) -> str:
+    """Return the sentence that names the nearest square, or group, with swift nest sites."""
+    values = {"number": square, "distance": number(distance_m)}
+    if joined:
         return _(
             "The nearest square with swift nest sites is group of squares %(number)s, about "
             "%(distance)s m away.",
