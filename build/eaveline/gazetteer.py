@@ -23,6 +23,13 @@ from eaveline.private.places.streets import StreetMatcher
 from eaveline.private.register import Register
 from eaveline.protect.districts import Districts, districts_for_build
 from eaveline.protect.frozen import read_release, regions_for_build
+from eaveline.protect.joined_places import (
+    JOINED_FILE,
+    joined_before,
+    joined_now,
+    load_joined,
+    save_joined,
+)
 from eaveline.protect.partition import cells_within, count_premises
 from eaveline.protect.premises import Premises, assign_building
 from eaveline.protect.premises_files import load_premises, looks_partial
@@ -74,6 +81,8 @@ class Gazetteer:
         Names of public buildings by building id.
     notices
         What a person should know about the map folder.
+    joined_places
+        Places that were joined to buildings by the last build.
     """
 
     basemap: BaseMap
@@ -86,6 +95,7 @@ class Gazetteer:
     centre: tuple[float, float]
     public_buildings: dict[int, str]
     notices: tuple[Problem, ...]
+    joined_places: pd.DataFrame
 
     def __repr__(self) -> str:
         """Show counts only."""
@@ -128,10 +138,17 @@ class Gazetteer:
         return StreetLines([each.name for each in streets], [each.lines for each in streets])
 
     def assign_building(self, easting: Floats, northing: Floats, uncertainty_m: Floats) -> Integers:
-        """Join places to buildings; see `protect.premises.assign_building`."""
+        """Join places to buildings: those of before, else see `premises.assign_building`."""
         if self.premises is None:
             return np.full(len(easting), -1, dtype=np.int64)
-        return assign_building(easting, northing, uncertainty_m, self.premises)
+        places = pd.DataFrame(
+            {"easting": easting, "northing": northing, "uncertainty_m": uncertainty_m}
+        )
+        nearest = assign_building(easting, northing, uncertainty_m, self.premises)
+        before = joined_before(places, self.joined_places, self.premises)
+        building: Integers = np.where(before >= 0, before, nearest)
+        self._joined.append(joined_now(places, building, self.premises))
+        return building
 
     def partial_list(self, register: Register) -> tuple[Problem, ...]:
         """Say whether many nests and boxes lie far from any premises; see `looks_partial`."""
@@ -145,9 +162,18 @@ class Gazetteer:
         return (found,) if found is not None else ()
 
     def remember(self, folder: Path, register: Register) -> None:
-        """Note which buildings have records, lest one be lost with its line in a list."""
+        """Note which buildings have records, and which places were joined to them.
+
+        Then none is lost with its line in a list, or to a new one.
+        """
         rows = recorded_buildings(register, self.premises, self.known_addresses)
         save_recorded(folder / RECORDED_FILE, rows)
+        save_joined(folder / JOINED_FILE, self._joined)
+
+    @cached_property
+    def _joined(self) -> list[pd.DataFrame]:
+        """What `assign_building` has joined so far."""
+        return []
 
     def find_street(self, text: str) -> str | None:
         """Return the slug of the street that a text names for certain, or None."""
@@ -194,7 +220,11 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
     regions = no_regions(rule)
     regions_file = map_folder / "regions.csv"
     release_file = folder / "site" / "data" / "release.json"
-    published_before = (folder / PUBLISHED_MARK).exists()
+    districts_file = map_folder / "districts.csv"
+    # Both are written when a map is published: one that is left tells that the other was lost.
+    published_before = any(
+        path.exists() for path in (folder / PUBLISHED_MARK, regions_file, districts_file)
+    )
     # A list that has vanished from a town with a map is refused below, not passed over.
     if premises is not None or regions_file.exists():
         found = premises.buildings if premises is not None else _NO_BUILDINGS
@@ -209,7 +239,7 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         )
         notices = (*notices, *changes)
     districts = districts_for_build(
-        map_folder / "districts.csv",
+        districts_file,
         release=read_release(release_file) if release_file.exists() else None,
         published_before=published_before,
         regions=regions,
@@ -217,7 +247,7 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
     known_addresses = addresses
     if premises is not None:
         premises, known_addresses = with_gone(
-            premises, addresses, load_recorded(folder / RECORDED_FILE)
+            premises, addresses, load_recorded(folder / RECORDED_FILE), cell_size_m=size
         )
     public, unknown = _public_buildings(config, addresses, premises)
     return Gazetteer(
@@ -231,6 +261,7 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         centre=centre,
         public_buildings=public,
         notices=(*notices, *unknown),
+        joined_places=load_joined(folder / JOINED_FILE),
     )
 
 

@@ -69,10 +69,10 @@ def box_calls(gate: Gate, swifts: Nests) -> BoxCalls:
 
 
 def _history(gate: Gate) -> BoxHistory:
-    """Return the history of the boxes that are not listed with consent."""
+    """Return the history of all boxes, listed ones too: see `box_use` for why none leaves."""
     register = gate.register
     return box_history(
-        register.boxes[~register.boxes["building"].isin(gate.listing.buildings)],
+        register.boxes,
         register.checks,
         register.box_visits,
         newest=max(register.seasons, default=0),

@@ -74,9 +74,12 @@ def _seen_going_in(gate: Gate, boxes: pd.DataFrame, season: int) -> set[int]:
 
 
 def _homes(gate: Gate) -> pd.DataFrame:
-    """Return the boxes that count with home and district; one near no building has its own."""
+    """Return all boxes with home and district; one near no building has its own.
+
+    Listed ones too: if one left, all lots after it would shift by a building, and the difference
+    of two releases would be about the two at a lot's ends.
+    """
     boxes = gate.register.boxes
-    boxes = boxes[~boxes["building"].isin(gate.listing.buildings)]
     home = boxes["building"].where(
         boxes["building"] >= 0, -2 - pd.Series(range(len(boxes)), index=boxes.index)
     )

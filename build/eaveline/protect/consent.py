@@ -1,7 +1,8 @@
 """Decides which places are shown openly because their owners agreed.
 
-Consent is the building's, not the item's: what is listed leaves the region's counts with its
-whole building. So each doubt keeps a building in the counts, where nobody can tell it apart.
+What is listed leaves the region's counts, and its building leaves the region's premises. What
+else is recorded at the building stays in the counts, where nobody can tell it apart, and so does
+all of it at each doubt.
 
 * A refusal (share = no) at any item of a building, in any row and season, keeps it unlisted,
   whoever says yes before or after. That is also how consent is withdrawn.
@@ -36,7 +37,7 @@ class Listing:
     Attributes
     ----------
     buildings
-        Ids of the buildings that are listed; nothing of theirs is counted in a region.
+        Ids of the buildings that are listed; what is listed of them is counted in no region.
     open_sites
         What the site shows of them, in an order made of what is shown.
     waiting

@@ -31,12 +31,13 @@ class Nests:
 def nest_counts(gate: Gate, species: Species) -> Nests:
     """Count the occupied and the lost buildings of one species, top-coded.
 
-    Listed buildings are left out. A lost site counts as lost and not as occupied.
+    Listed sites are left out. What else is known of a listed building stays: if a nest left the
+    counts in the week in which the box beside it is listed, it would be that building's. A lost
+    site counts as lost and not as occupied.
     """
     sites = gate.register.sites
-    own = sites[
-        (sites["species"] == species.value) & ~sites["building"].isin(gate.listing.buildings)
-    ]
+    listed = sites["share"].astype(bool) & sites["building"].isin(gate.listing.buildings)
+    own = sites[(sites["species"] == species.value) & ~listed]
     evidence = gate.register.evidence
     evidence = evidence[evidence["site"].isin(own.index)]
     region = pd.Series(region_of(gate, own), index=own.index)

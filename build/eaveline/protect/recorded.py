@@ -2,8 +2,10 @@
 
 A house comes down, and its line leaves the list of addresses. If its old nest left the map in the
 same week, everyone who saw the house go would know where the nest had been. So each build notes
-which buildings have nests or boxes, in private, and a later one takes those that are gone from the
-lists from there: records find them, counts keep them, but they are premises no more.
+which buildings have records, in private, and a later one takes those that are gone from the lists
+from there: records find them, counts keep them, but they are premises no more. Nor does a record
+follow a house whose point in the list is corrected over the edge of a square: anyone can compare
+two lists, and a nest that changed its square with the house would be that house's.
 """
 
 from __future__ import annotations
@@ -22,13 +24,19 @@ from eaveline.protect.frozen import write_whole
 from eaveline.protect.premises import SAME_POINT_M, Premises, assign_building
 
 RECORDED_FILE = "private/recorded-buildings.csv"
+_POINT = ["easting", "northing"]
 _COLUMNS = ("street", "house", "easting", "northing")
+_MANY = 1_000_000
+"""Households of a building that is no more: how many lived there is not known, so that no consent
+is all of theirs, and it stays in the counts."""
+_ADDRESS = "address"
+"""How the locator says that a place was found by street and house."""
 
 
 def recorded_buildings(
     register: Register, premises: Premises | None, book: AddressBook | None
 ) -> pd.DataFrame:
-    """Return the addresses of every building with a nest site or a box.
+    """Return the addresses of every building with a nest site or a box, or that a record names.
 
     Parameters
     ----------
@@ -44,7 +52,12 @@ def recorded_buildings(
     """
     if premises is None:
         return pd.DataFrame(columns=list(_COLUMNS))
-    known = {*register.sites["building"], *register.boxes["building"]} - {-1}
+    parts = [t[["method", *_POINT]] for t in (register.sightings, register.watches) if len(t)]
+    named = pd.concat(parts) if parts else pd.DataFrame(columns=["method", *_POINT])
+    named = named[named["method"] == _ADDRESS]
+    nowhere = np.zeros(len(named))
+    named_at = assign_building(named["easting"], named["northing"], nowhere, premises)
+    known = {*register.sites["building"], *register.boxes["building"], *named_at} - {-1}
     own = premises.buildings.iloc[sorted(int(building) for building in known)]
     parts = [own[["easting", "northing"]].assign(street="", house="")]
     if book is not None:
@@ -85,39 +98,74 @@ def load_recorded(path: Path) -> pd.DataFrame:
 
 
 def with_gone(
-    premises: Premises, book: AddressBook | None, recorded: pd.DataFrame
+    premises: Premises,
+    book: AddressBook | None,
+    recorded: pd.DataFrame,
+    *,
+    cell_size_m: int = 100,
 ) -> tuple[Premises, AddressBook | None]:
     """Return the buildings and addresses with those added that only earlier records know.
 
     A building is gone if its address, or for one without an address its point, is no longer in
-    the lists. Where another address or point stands for the same place, only the address is new.
+    the lists, or if its address is now in another square. Where another address or point stands
+    for the same place, only the address is new.
+
+    Parameters
+    ----------
+    premises, book
+        What today's lists hold.
+    recorded
+        As `recorded_buildings` makes it.
+    cell_size_m
+        The side of a square.
     """
-    lost = recorded[
-        [
-            not house or book is None or book.find(street, house).building is None
-            for street, house in zip(recorded["street"], recorded["house"], strict=True)
-        ]
-    ]
+    recorded = recorded.reset_index(drop=True)
+    now = _places_now(recorded, book)
+    listed = now["easting"].notna().to_numpy()
+    moved = listed & (now // cell_size_m != recorded[_POINT] // cell_size_m).any(axis=1).to_numpy()
+    lost = recorded[~listed | moved]
     if lost.empty:
         return premises, book
-    points = np.unique(lost[["easting", "northing"]].to_numpy(dtype=np.float64), axis=0)
+    home = assign_building(now["easting"], now["northing"], np.zeros(len(now)), premises)
+    households = premises.buildings["households"].reindex(home).fillna(_MANY).to_numpy(np.int64)
+    each = lost[_POINT].assign(households=households[lost.index])
+    gone = each.groupby(_POINT)["households"].max().reset_index()
     if len(premises.members):
-        tree = cKDTree(premises.members[["easting", "northing"]].to_numpy())
-        points = points[np.asarray(tree.query(points)[0]) > SAME_POINT_M]
-    gone = pd.DataFrame({"easting": points[:, 0], "northing": points[:, 1]})
+        tree = cKDTree(premises.members[_POINT].to_numpy())
+        gone = gone[np.asarray(tree.query(gone[_POINT].to_numpy())[0]) > SAME_POINT_M]
     first = len(premises.buildings)
     extended = Premises(
-        buildings=pd.concat(
-            [premises.buildings, gone.assign(households=1, source=GONE)], ignore_index=True
-        ),
+        buildings=pd.concat([premises.buildings, gone.assign(source=GONE)], ignore_index=True),
         members=pd.concat(
-            [premises.members, gone.assign(building=np.arange(first, first + len(gone)))],
+            [premises.members, gone[_POINT].assign(building=np.arange(first, first + len(gone)))],
             ignore_index=True,
         ),
     )
     addressed = lost[lost["house"] != ""]
     if book is None or addressed.empty:
         return extended, book
-    return extended, AddressBook(
-        pd.concat([book.buildings[list(_COLUMNS)], addressed], ignore_index=True)
+    # An address given twice would be taken for one building halfway between.
+    again = pd.MultiIndex.from_frame(_spelt(addressed))
+    own = book.buildings[list(_COLUMNS)]
+    own = own[~pd.MultiIndex.from_frame(_spelt(own)).isin(again)]
+    return extended, AddressBook(pd.concat([own, addressed], ignore_index=True))
+
+
+def _places_now(recorded: pd.DataFrame, book: AddressBook | None) -> pd.DataFrame:
+    """Return easting and northing of each recorded address in today's list, NaN where in none."""
+    places = [(np.nan, np.nan)] * len(recorded)
+    if book is not None:
+        points = book.buildings[_POINT].to_numpy(dtype=np.float64).tolist()
+        for row, (street, house) in enumerate(
+            zip(recorded["street"], recorded["house"], strict=True)
+        ):
+            building = book.find(street, house).building if house else None
+            if building is not None:
+                places[row] = tuple(points[building])
+    return pd.DataFrame(places, columns=_POINT, dtype=np.float64)
+
+
+def _spelt(rows: pd.DataFrame) -> pd.DataFrame:
+    return pd.DataFrame(
+        {name: rows[name].str.strip().str.casefold() for name in ("street", "house")}
     )

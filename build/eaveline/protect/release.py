@@ -72,7 +72,7 @@ def make_release(
         Premises found today in each region, shape (number of regions,). Top-coding uses the
         smaller of these and the published ones.
     listing
-        Places shown openly with consent; their buildings leave every count.
+        Places shown openly with consent; they leave the counts, and their buildings the premises.
     watched
         season, region (number) and minutes of valid watching.
     watch_regions

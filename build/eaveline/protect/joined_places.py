@@ -1,0 +1,95 @@
+"""Remembers to which building each place was joined, so that a house added to a list takes none.
+
+A record that names no house is joined to the nearest one. If a new address lay nearer, the nest
+would change buildings, perhaps squares, in the week in which anyone can see one house more in the
+list: it would be at that house or beside it. So a place that was joined stays joined.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.spatial import cKDTree
+
+from eaveline.protect.frozen import write_whole
+from eaveline.protect.premises import SAME_POINT_M, Premises
+
+JOINED_FILE = "private/joined-places.csv"
+_PLACE = ["easting", "northing", "uncertainty_m"]
+_HOME = ["building_easting", "building_northing"]
+
+Ints = npt.NDArray[np.int64]
+
+
+def load_joined(path: Path) -> pd.DataFrame:
+    """Return what was saved, in metres; nothing if there is no such file or it is damaged."""
+    try:
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = [
+                [float(row[name]) for name in (*_PLACE, *_HOME)] for row in csv.DictReader(file)
+            ]
+    except (OSError, ValueError, KeyError, TypeError):
+        rows = []
+    return pd.DataFrame(rows, columns=[*_PLACE, *_HOME], dtype=np.float64)
+
+
+def save_joined(path: Path, tables: Sequence[pd.DataFrame]) -> None:
+    """Write places as `joined_now` returns them, all or nothing, each once and in order."""
+    rows = pd.concat([*tables, pd.DataFrame(columns=[*_PLACE, *_HOME])]).drop_duplicates(_PLACE)
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow((*_PLACE, *_HOME))
+    for row in rows.sort_values(_PLACE)[[*_PLACE, *_HOME]].itertuples(index=False):
+        writer.writerow(f"{value:.2f}" for value in row)
+    write_whole(path, out.getvalue())
+
+
+def joined_now(places: pd.DataFrame, building: Ints, premises: Premises) -> pd.DataFrame:
+    """Return the places that have a building, with its point.
+
+    Parameters
+    ----------
+    places
+        easting, northing, uncertainty_m.
+    building
+        Ids, -1 for none, shape (n,).
+    """
+    known = building >= 0
+    homes = premises.buildings[["easting", "northing"]].to_numpy(dtype=np.float64)
+    return _whole_centimetres(places[known]).assign(
+        building_easting=homes[building[known], 0], building_northing=homes[building[known], 1]
+    )
+
+
+def joined_before(places: pd.DataFrame, joined: pd.DataFrame, premises: Premises) -> Ints:
+    """Return the building each place was joined to, -1 where it was to none or that is unknown.
+
+    Parameters
+    ----------
+    places
+        easting, northing, uncertainty_m.
+    joined
+        As `load_joined` returns it.
+    premises
+        Today's buildings, with those that are gone.
+    """
+    nothing = np.full(len(places), -1, dtype=np.int64)
+    if joined.empty or premises.buildings.empty:
+        return nothing
+    tree = cKDTree(premises.buildings[["easting", "northing"]].to_numpy(dtype=np.float64))
+    away, nearest = tree.query(joined[_HOME].to_numpy())
+    homes = np.where(np.asarray(away) <= SAME_POINT_M, np.asarray(nearest), -1)
+    known = _whole_centimetres(joined).assign(home=homes).drop_duplicates(_PLACE)
+    found = _whole_centimetres(places).merge(known[[*_PLACE, "home"]], on=_PLACE, how="left")
+    return found["home"].fillna(-1).to_numpy(dtype=np.int64)
+
+
+def _whole_centimetres(places: pd.DataFrame) -> pd.DataFrame:
+    """Return places as the file holds them."""
+    return places[_PLACE].astype(np.float64).round(2)

@@ -1,0 +1,155 @@
+"""Two releases with something between them that everyone can see: what they differ by is no house.
+
+Seen are a listing with consent, a house that comes down, a point in a public list of addresses.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from eaveline.config import load_config
+from eaveline.errors import InputError
+from eaveline.gazetteer import load_gazetteer
+from eaveline.protect.districts import save_districts
+from eaveline.protect.frozen import save_regions
+from red_team.scenes import CORNER, FARM, SOMETHING, nest, scene
+from red_team.stranger import House
+from small_town import BOXES, CHECKS, SOUTH, WEST, write_town
+
+LOT = 13
+MILL = House("Mill Lane", "40", 0, 0)
+
+
+def nests(release: dict[str, Any]) -> tuple[object, list[object]]:
+    """Return every figure about nests."""
+    seasons = [*release["town_seasons"], release["town_figures"]]
+    return release["layers"]["nest_sites"], [each["nest_sites_at_least"] for each in seasons]
+
+
+@pytest.mark.parametrize("species", ["swift", "house martin"])
+def test_a_box_listed_beside_a_nest_that_is_not(species: str, tmp_path: Path) -> None:
+    """One square, one box to be seen: a nest that leaves with its listing is at that house."""
+    rows = [nest(CORNER).replace(",swift,", f",{species},"), nest(MILL)]
+    box = f"B1,{CORNER.street},{CORNER.number},1/3/2024,"
+    before = scene(tmp_path, rows, more={"boxes/a.csv": f"{BOXES}{box},\n"}).stranger.release
+    after = scene(tmp_path, rows, more={"boxes/a.csv": f"{BOXES}{box}yes,\n"}).stranger.release
+    assert [site["what"] for site in after["open_sites"]] == ["swift box"]
+    assert nests(before) == nests(after)
+    assert nests(after) != nests(scene(tmp_path / "without", rows[1:]).stranger.release)
+
+
+def test_martins_under_the_eaves_of_a_listed_swift_nest(tmp_path: Path) -> None:
+    """The owner agreed to the swifts; the martins' count must not tell that they are there too."""
+    martins = nest(CORNER).replace(",swift,", ",house martin,")
+    before = scene(tmp_path, [nest(CORNER), martins]).stranger.release
+    after = scene(tmp_path, [nest(CORNER, share="yes"), martins]).stranger.release
+    assert [site["what"] for site in after["open_sites"]] == ["swift nest"]
+    layers = [release["layers"]["nest_sites"] for release in (before, after)]
+    assert layers[0]["house martin"] == layers[1]["house martin"]
+    assert layers[0]["swift"] != layers[1]["swift"]
+
+
+@pytest.mark.parametrize("used", [0, LOT], ids=["the listed one", "the one that moves up"])
+def test_a_listed_box_does_not_shift_the_lots(used: int, tmp_path: Path) -> None:
+    """Of fourteen, looked into on a day each, thirteen are told of: one leaves, the last moves up.
+
+    A count that then falls says that the first was used, one that grows that the last was.
+    """
+    numbers = range(1, 2 * LOT + 2, 2)
+
+    def told(folder: Path, share: str) -> object:
+        boxes = BOXES + "".join(
+            f"B{n},Mill Lane,{n},1/3/2024,{share if n == 1 else ''},\n" for n in numbers
+        )
+        checks = CHECKS + "".join(
+            f"B{n},{day + 1}/7/2026,{'swift' if day == used else 'empty'},Ann Poole\n"
+            for day, n in enumerate(numbers)
+        )
+        more = {"boxes/a.csv": boxes, "checks/a.csv": checks}
+        release = scene(folder, more=more).stranger.release
+        assert len(release["open_sites"]) == (share == "yes")
+        return release["town_seasons"][-1]["box_use"]
+
+    before = told(tmp_path, "")
+    assert before is not None
+    assert told(tmp_path, "yes") == before
+
+
+def test_a_house_that_came_down_takes_no_party_with_it(tmp_path: Path) -> None:
+    """Parties are counted by square, and the row names the house."""
+    rows = (
+        "date,time,street,house,species,behaviour,birds,seen_by\n"
+        f"4/6/2026,21:30,{CORNER.street},{CORNER.number},swift,screaming party,5,Ann Poole\n"
+    )
+    more = {"sightings/b.csv": rows, "sightings/a.csv": SOMETHING}
+    before = scene(tmp_path, more=more).stranger
+    standing = [house for house in before.houses if house.number != CORNER.number]
+    after = scene(tmp_path, more=more, only=standing).stranger
+    assert after.release == before.release
+    cleared = scene(tmp_path / "without", only=standing).stranger
+    assert cleared.release != before.release
+
+
+def test_a_point_corrected_over_the_edge_of_a_square(tmp_path: Path) -> None:
+    """Two lists are compared by anyone: one point moved, and a nest with it."""
+    first = scene(tmp_path, [nest(CORNER), nest(MILL)]).stranger
+    over = replace(CORNER, east=CORNER.east + 10)
+    region_of = first.region_of
+    assert region_of[over.square] != region_of[CORNER.square]
+    corrected = [over if house == CORNER else house for house in first.houses]
+    second = scene(tmp_path, [nest(CORNER), nest(MILL)], only=corrected).stranger
+    assert nests(second.release) == nests(first.release)
+    # What is first recorded after that is where the list now has it.
+    fresh = scene(tmp_path / "fresh", [nest(CORNER), nest(MILL)], only=corrected).stranger
+    assert nests(fresh.release) != nests(first.release)
+    third = scene(tmp_path, [nest(CORNER), nest(MILL), nest(FARM)], only=corrected).stranger
+    assert third.release["town_figures"]["nest_sites_at_least"]["swift"] == 3
+
+
+@pytest.mark.parametrize("gone", [True, False], ids=["gone", "corrected"])
+def test_a_block_of_which_one_household_agreed(tmp_path: Path, *, gone: bool) -> None:
+    """It is no single home for having left its place in the list, so it is not listed then."""
+    flats = [House("Mill Lane", f"Flat {n}, 301", CORNER.east, SOUTH + 333.0) for n in (1, 2, 3)]
+    rows = [nest(flats[0], share="yes"), nest(MILL)]
+    first = scene(tmp_path, rows, houses=flats).stranger
+    assert first.release["open_sites"] == []
+    others = [house for house in first.houses if house.number != flats[0].number]
+    over = [] if gone else [replace(flat, east=flat.east + 10) for flat in flats]
+    second = scene(tmp_path, rows, only=[*others, *over]).stranger
+    assert second.release["open_sites"] == []
+    assert nests(second.release) == nests(first.release)
+
+
+@pytest.mark.parametrize("east", [101, 97], ids=["over the edge", "beside it"])
+def test_a_new_address_takes_no_record_from_its_neighbour(east: int, tmp_path: Path) -> None:
+    """A record by grid reference is the nearest house's, until one is listed that is nearer."""
+    rows = [
+        f"N{n},,,TG 500{n} 40{y},swift,2026,in use,young,,Ann Poole\n"
+        for n, y in ((98, "254"), (93, "248"))
+    ]
+    before = scene(tmp_path, rows).stranger
+    new = replace(CORNER, number="203", east=WEST + float(east), north=SOUTH + 255.0)
+    after = scene(tmp_path, rows, houses=[new]).stranger
+    assert nests(after.release) == nests(before.release)
+    fresh = scene(tmp_path / "fresh", rows, houses=[new]).stranger
+    assert nests(fresh.release) != nests(before.release)
+
+
+@pytest.mark.parametrize("lost", ["regions", "districts"])
+def test_a_folder_from_which_all_but_one_map_file_was_lost(lost: str, tmp_path: Path) -> None:
+    """private/ and site/ can be made again, so people delete them; squares must not be."""
+    write_town(tmp_path, {"sightings/a.csv": SOMETHING})
+    town = load_gazetteer(tmp_path, load_config(tmp_path))
+    map_folder = tmp_path / "survey_data" / "map"
+    save_regions(map_folder / "regions.csv", town.regions)
+    save_districts(map_folder / "districts.csv", town.regions, town.districts)
+    again = load_gazetteer(tmp_path, load_config(tmp_path))
+    assert (again.regions, again.districts) == (town.regions, town.districts)
+    (map_folder / f"{lost}.csv").unlink()
+    with pytest.raises(InputError) as refused:
+        load_gazetteer(tmp_path, load_config(tmp_path))
+    assert refused.value.problems[0].code == f"{lost}-lost"
