@@ -15,7 +15,7 @@ from eaveline import pipeline
 from eaveline.errors import InputError, SiteRefusedError
 from eaveline.private.intake.ledger import RowState
 from eaveline.public.records import release_from_json
-from small_town import SIGHTINGS, ordinary_records, write_records, write_town
+from small_town import BOXES, SIGHTINGS, ordinary_records, write_records, write_town
 from test_promise import digests
 
 TODAY = dt.date(2026, 11, 25)
@@ -196,6 +196,27 @@ def test_bad_settings_stop_the_build_with_all_their_faults(town: Path) -> None:
     assert digests(town / "site") == before
 
 
+def test_a_setting_in_the_wrong_part_is_sent_where_it_belongs(tmp_path: Path) -> None:
+    write_town(tmp_path, ordinary_records())
+    settings = tmp_path / "survey_data" / "town.toml"
+    added = '[privacy]\nwatch_evenings = [2027-06-05]\nrecords_centre = "A centre"\ncolour = 1\n'
+    settings.write_text(settings.read_text("utf-8") + added, encoding="utf-8")
+    with pytest.raises(InputError) as refused:
+        pipeline.check_town(tmp_path, today=TODAY)
+    steps = {problem.column: problem.next_step for problem in refused.value.problems}
+    assert steps["privacy.watch_evenings"] == "Move its line below the line [town]."
+    assert "above every line in [brackets]" in steps["privacy.records_centre"]
+    assert "DEVELOPERS.md" in steps["privacy.colour"]
+
+
+def test_the_map_of_a_street_may_stand_in_a_page_of_the_groups_own(town: Path) -> None:
+    page = town / "content" / "pages" / "mill-lane.md"
+    page.write_text("Title: Ours\n\n{{ maps.mill-lane }}\n\n{{ maps.town }}\n", encoding="utf-8")
+    pipeline.build_town(town, today=TODAY)
+    drawn = (town / "site" / "mill-lane" / "index.html").read_text("utf-8")
+    assert "Map of Mill Lane and the squares it runs through." in drawn
+
+
 def test_forgetting_a_person_leaves_nothing_of_them(town: Path) -> None:
     write_records(town, {"forget.csv": "forget,which\nperson,Bob Tarn\n"})
     outcome = pipeline.build_town(town, today=TODAY)
@@ -216,6 +237,21 @@ def test_forgetting_an_address_leaves_nothing_of_it(town: Path, line: str) -> No
     assert [site["what"] for site in release["open_sites"]] == ["swift box"]
     for path in (town / "site").rglob("*.*"):
         assert b"Reading Room" not in path.read_bytes(), path.name
+
+
+@pytest.mark.parametrize("line", ["address,20 Mill Lane", 'address,"20, Mill Ln"'])
+def test_an_address_is_forgotten_however_its_rows_spell_it(tmp_path: Path, line: str) -> None:
+    spelt = (
+        "Z1,Mill Ln,20,1/3/2024,,\nZ2,20 Mill Lane,,1/3/2024,,\nZ3,MILL LANE,No. 20,1/3/2024,,\n"
+    )
+    others = "Z4,Mill Lane,22,1/3/2024,,\nZ5,Mill Lane,,1/3/2024,,\n"
+    files = {"boxes/z.csv": BOXES + spelt + others, "forget.csv": f"forget,which\n{line}\n"}
+    write_town(tmp_path, files)
+    intake, _ = pipeline.check_town(tmp_path, today=TODAY)
+    assert (
+        intake.ledger.rows["state"].astype(str).tolist()
+        == [RowState.FORGOTTEN] * 3 + [RowState.USED] * 2
+    )
 
 
 def test_a_town_without_records_says_so(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -204,7 +205,7 @@ def start(*, folder: str, **answers: str | None) -> None:
         f"Your town's folder is ready: {folder}\n\n"
         "Put a map of it into survey_data/map/ and your members' files into the other folders of\n"
         "survey_data/ (each has an empty form, and COLUMNS.md explains them). Then:\n\n"
-        f'  eaveline build "{folder}"'
+        f'  {os.environ.get("EAVELINE_TYPED", "eaveline build")} "{folder}"'
     )
 
 

@@ -143,7 +143,8 @@ def load_config(folder: Path) -> Config:
             Problem(
                 code="town-file-missing",
                 what="There is no town.toml, the file that names your town and group.",
-                next_step="Run the command in a town's folder, or give the folder's name after it.",
+                next_step="Run the command in a town's folder, or give the folder's name after it;"
+                " --help lists the commands.",
                 file=TOWN_FILE,
             )
         ) from None
@@ -173,6 +174,15 @@ def load_config(folder: Path) -> Config:
         raise InputError(_config_problems(error)) from None
 
 
+def _place_of_key(key: str) -> str | None:
+    """Return where in the file a key belongs that stands at a wrong place."""
+    for table, field in Config.model_fields.items():
+        part = field.annotation
+        if isinstance(part, type) and issubclass(part, Record) and key in part.model_fields:
+            return f"below the line [{table}]"
+    return "to the top, above every line in [brackets]" if key == "records_centre" else None
+
+
 def _config_problems(error: ValidationError) -> list[Problem]:
     """One problem for each wrong key; the value itself is not repeated."""
     problems = []
@@ -183,6 +193,12 @@ def _config_problems(error: ValidationError) -> list[Problem]:
         elif fault["type"] == "extra_forbidden":
             what = "This key is not known."
             step = "Check its spelling against DEVELOPERS.md, or remove the line."
+            if (place := _place_of_key(str(fault["loc"][-1]))) is not None:
+                what = "This key is not known at this place of the file."
+                step = f"Move its line {place}."
+        elif fault["type"] == "string_pattern_mismatch":
+            what = "This value is not written as it has to be."
+            step = "Look at the example in README.md, change it and run the command again."
         else:
             what = f"This value cannot be used: {fault['msg']}."
             step = "Change it and run the command again."

@@ -109,6 +109,7 @@ def propose_offers(
     return propose(
         register,
         requests=intake.tables["requests"],
+        left_alone=intake.left_alone,
         addresses=town.addresses.buildings if town.addresses is not None else None,
         streets=_lines(town),
         offers=config.offers,

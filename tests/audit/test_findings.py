@@ -50,7 +50,8 @@ def test_a_problem_names_file_rule_place_and_next_step() -> None:
     assert str(place) == (
         "site/a.html: A grid reference inside the town is finer than one of the map's squares."
         " Place: text, line 3 (2 times). Shorten it, or take it out. If you are sure it is"
-        f' harmless, add it to town.toml: [[audit_allow]], sha256 = "{"ab" * 32}", with a reason.'
+        " harmless, add three lines to the end of town.toml: [[audit_allow]] and"
+        f' sha256 = "{"ab" * 32}" and reason = "…".'
         " [audit-grid-reference]"
     )
 

@@ -16,7 +16,7 @@ from typing_commands import run
 ANSWERS = (
     "Little Ottersley",
     "Englandshire",  # is asked again
-    "England",
+    "england",
     "the market place",  # is asked again
     "TG 502 402",
     "Little Ottersley Swift Group",

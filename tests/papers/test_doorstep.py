@@ -66,6 +66,17 @@ def lines(paper: bytes) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(paper.decode("utf-8-sig"))))
 
 
+def test_nobody_knocks_where_people_asked_to_be_forgotten(town: Town, tmp_path: Path) -> None:
+    first = lines(town.papers()["doorstep-list.csv"])[0]
+    address = f"{first['house']} {first['street']}"
+    survey_data = tmp_path / "survey_data"
+    survey_data.mkdir()
+    (survey_data / "forget.csv").write_text(f"forget,which\naddress,{address}\n", "utf-8")
+    after = lines(Town(tmp_path).papers()["doorstep-list.csv"])
+    assert after
+    assert address not in {f"{line['house']} {line['street']}" for line in after}
+
+
 def test_every_request_is_read(town: Town) -> None:
     assert len(town.intake.tables["requests"]) == 4
 

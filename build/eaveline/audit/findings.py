@@ -166,8 +166,8 @@ def _problem(finding: Finding) -> Problem:
     times = f" ({finding.count} times)" if finding.count > 1 else ""
     if finding.digest is not None:
         step = (
-            f"{step} If you are sure it is harmless, add it to town.toml:"
-            f' [[audit_allow]], sha256 = "{finding.digest}", with a reason.'
+            f"{step} If you are sure it is harmless, add three lines to the end of town.toml:"
+            f' [[audit_allow]] and sha256 = "{finding.digest}" and reason = "…".'
         )
     return Problem(
         code=f"audit-{finding.rule}",

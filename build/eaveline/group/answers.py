@@ -76,10 +76,18 @@ QUESTIONS = (
 def tidy(answer: str) -> str:
     """Return an answer as it is kept: no spaces around it, no closing slash of an address.
 
+    A nation is known however its letters are cased.
+
+    >>> tidy("northern ireland")
+    'Northern Ireland'
+
     >>> tidy(" https://swifts.example/town/ ")
     'https://swifts.example/town'
     """
-    text = answer.strip()
+    text = " ".join(answer.split())
+    for nation in Nation:
+        if text.casefold() == nation.value.casefold():
+            return nation.value
     return text.rstrip("/") if _SITE_URL.fullmatch(text) else text
 
 

@@ -90,9 +90,11 @@ The records and the site of the {group}.
 1. Put a map of the town into `survey_data/map/` ([how](survey_data/map/README.md)).
 2. Put your members' files, just as they send them, into the folders of `survey_data/`
    ([what the columns mean](survey_data/COLUMNS.md)).
-3. `eaveline build` makes the site and the group's own papers; `eaveline preview` shows it while
-   you work on it.
-4. `eaveline publish` hands over the finished site, and tells what has changed.
+3. In the folder of the program, type `python3 build` and where this folder is, such as
+   `python3 build ../our-town`: that makes the site and the group's own papers.
+   `python3 build preview ../our-town` shows the site while you work on it.
+4. `python3 build publish ../our-town --zip site.zip` hands over the finished site, and tells what
+   has changed. (On Windows it is `py build`; where Eaveline is installed, `eaveline`.)
 
 `private/` and `survey_data/` hold addresses and names. Never upload either, nor put this folder on
 a public code host. Only `site/` is for everyone.

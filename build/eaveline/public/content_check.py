@@ -30,6 +30,9 @@ _FORBIDDEN = frozenset(
 )
 
 
+_PICTURES = frozenset({".jpg", ".jpeg", ".png", ".webp", ".gif", ".svg"})
+
+
 class _Reader(HTMLParser):
     """Lists the elements, in order, with their attributes."""
 
@@ -146,6 +149,8 @@ def _broken_link(address: str, *, file: str, page: Path, out: Path) -> Iterator[
             code="content-broken-link",
             what=f"The link {path} leads nowhere"
             + (" (folders need index.html at the end)." if target.is_dir() else "."),
-            next_step="Check the spelling, or add the page.",
+            next_step="Check the spelling; a picture beside the page is {static}name.jpg."
+            if target.suffix.casefold() in _PICTURES
+            else "Check the spelling, or add the page.",
             file=file,
         )

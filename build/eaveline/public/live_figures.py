@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from eaveline.public.records import PublicRelease
     from eaveline.public.site_pages import SitePages
+    from eaveline.public.site_views import StreetView
 
 _ASKED = re.compile(r"\{\{\s*([^{}]*?)\s*\}\}")
 _BEFORE_THE_LINES_ABOVE_A_PAGE_ARE_TAKEN_OFF = 28
@@ -77,7 +78,7 @@ class LiveFigures(Extension):
         self._drawn: dict[str, Value] = {"maps.town": partial(_town_map, site)}
         self._drawn |= {f"charts.{name}": draw for name, draw in told_charts(site).items()}
         for street in site.streets:
-            self._drawn[f"maps.{street.slug}"] = partial(_street_map, site, street.slug)
+            self._drawn[f"maps.{street.slug}"] = partial(_street_map, site, street)
 
     def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802 - Markdown's name
         """Set the values in before anything else reads the page."""
@@ -145,8 +146,13 @@ def _town_map(site: SitePages) -> str:
     )
 
 
-def _street_map(site: SitePages, slug: str) -> str:
-    svg = site.still_maps.street(slug, layer=MapLayer.SWIFT_NESTS) if site.still_maps else ""
+def _street_map(site: SitePages, street: StreetView) -> str:
+    title = _("Map of %(street)s and the squares it runs through.", street=street.name)
+    svg = (
+        site.still_maps.street(street.slug, layer=MapLayer.SWIFT_NESTS, title=title)
+        if site.still_maps
+        else ""
+    )
     if not svg:
         return _paragraph(_("No square of the map has this street."))
     return _figure(svg, _("Swift nest sites in the squares the street runs through, all seasons."))

@@ -143,8 +143,10 @@ class StillMaps:
             + self._lines_over(crop),
         )
 
-    def street(self, slug: str, *, layer: MapLayer, season: str = ALL_SEASONS) -> Markup:
-        """Return the map of one street and the squares it runs through, as an ``svg`` element.
+    def street(
+        self, slug: str, *, layer: MapLayer, season: str = ALL_SEASONS, title: str | None = None
+    ) -> Markup:
+        """Return the map of one street and its squares as ``svg``; empty if it has no square.
 
         Parameters
         ----------
@@ -154,11 +156,8 @@ class StillMaps:
             What the squares show.
         season
             A season of the release, or ``all``.
-
-        Returns
-        -------
-        Markup
-            Empty if no region of the release has the street.
+        title
+            Instead of the usual one, which names a street together with nests.
 
         Raises
         ------
@@ -172,11 +171,12 @@ class StillMaps:
         touched = {region.id: self._touched(street, region) for region in regions}
         near = np.array([cell for cells in touched.values() for cell in cells]) * self._cell_size_m
         crop = window_around(near.min(axis=0), near.max(axis=0) + self._cell_size_m)
-        uid = f"still-{slug}-{layer}-{season}"
+        uid = f"still-{slug}" if title else f"still-{slug}-{layer}-{season}"
         return self._svg(
             crop,
             uid=uid,
-            title=_(
+            title=title
+            or _(
                 "Map of %(street)s and the squares it runs through: %(layer)s, %(season)s",
                 street=street.name,
                 layer=layer_name(layer),

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from eaveline.errors import InputError
 from eaveline.private.intake.cells import key_text
 from eaveline.private.intake.ledger import RowState
 from eaveline.private.intake.take_in import Intake, take_in
@@ -137,6 +138,47 @@ def test_forgetting_an_address(take: Take, tmp_path: Path) -> None:
     take(boxes="box,street,house,easting,northing\nB1,Elm Row,12,650100,330100\n")
     (tmp_path / "forget.csv").write_text("forget,which\naddress,12 Elm Row\n")
     assert states(take()) == [RowState.FORGOTTEN]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "forget;which\nperson;Ann\n",
+        "Forget, Which \nperson,ann\n",
+        "\n\nwhich\tnotes\tforget\nAnn\t\tPerson\n",
+    ],
+)
+def test_a_list_of_forgetting_is_read_however_it_was_saved(
+    take: Take, tmp_path: Path, text: str
+) -> None:
+    (tmp_path / "forget.csv").write_text(text)
+    assert states(take(sightings=HEAD + GOOD)) == [RowState.FORGOTTEN]
+
+
+def test_a_list_of_forgetting_without_headings_is_never_passed_over(
+    take: Take, tmp_path: Path
+) -> None:
+    (tmp_path / "forget.csv").write_text("person,Wilfred Oakapple\n")
+    with pytest.raises(InputError, match=r"forget-headings-missing") as caught:
+        take(sightings=HEAD + GOOD)
+    assert "Oakapple" not in str(caught.value)
+
+
+def test_what_lies_in_no_folder_of_records_is_told(take: Take, tmp_path: Path) -> None:
+    (tmp_path / "sigtings" / "june").mkdir(parents=True)
+    (tmp_path / "sigtings" / "june" / "ann.csv").write_text(HEAD + GOOD)
+    (tmp_path / "bob.csv").write_text(HEAD + BAD)
+    (tmp_path / "forget.xlsx").write_bytes(b"")
+    (tmp_path / "nothing yet").mkdir()
+    (tmp_path / "map").mkdir()
+    for name in ("town.toml", "COLUMNS.md", ".DS_Store", "~$bob.csv"):
+        (tmp_path / name).write_text("")
+    intake = take(sightings=HEAD + GOOD)
+    assert [(notice.file, notice.code) for notice in intake.notices] == [
+        ("bob.csv", "file-not-in-a-folder"),
+        ("forget.xlsx", "file-not-in-a-folder"),
+        ("sigtings/", "folder-not-read"),
+    ]
 
 
 def test_checks_need_their_box(take: Take) -> None:

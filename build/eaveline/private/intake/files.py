@@ -9,9 +9,11 @@ from functools import partial
 from glob import escape
 from pathlib import Path
 
+from eaveline.errors import Problem
 from eaveline.private.intake.corrections import corrections_by_folder
+from eaveline.private.intake.forget import FORGET_FILE
 from eaveline.private.intake.form_lines import filled_files
-from eaveline.private.intake.mappings import ColumnMapping
+from eaveline.private.intake.mappings import MAPPINGS_FOLDER, ColumnMapping
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.raw import RawFile, unusable
 from eaveline.private.intake.read import TEXT_FILES, read_file
@@ -20,6 +22,7 @@ from eaveline.private.intake.workbook_grids import SPREADSHEETS
 from eaveline.private.planning.outline import BESIDE_SHAPEFILES, SITE_FILES
 
 CORRECTIONS_FOLDER = "corrections"
+_READ_ELSEWHERE = ("COLUMNS.md", "README.md", FORGET_FILE, "map", MAPPINGS_FOLDER, "town.toml")
 
 
 def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
@@ -32,6 +35,39 @@ def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
         for path in sorted((survey_data / folder).rglob("*"))
         if path.is_file() and not path.name.startswith((".", "~$", "._"))
     ]
+
+
+def passed_over(survey_data: Path) -> list[Problem]:
+    """Return a notice for each file and folder of survey_data/ that nothing reads.
+
+    A misspelt folder would lose its records without a word otherwise.
+    """
+    read = [survey_data / name for name in (*KINDS, CORRECTIONS_FOLDER, *_READ_ELSEWHERE)]
+    return [
+        _not_read(path)
+        for path in sorted(survey_data.glob("*"))
+        if not path.name.startswith((".", "~$"))
+        # On some computers Sightings and sightings are one folder, on others two.
+        and not any(other.exists() and other.samefile(path) for other in read)
+        and (path.is_file() or any(part.is_file() for part in path.rglob("*")))
+    ]
+
+
+def _not_read(path: Path) -> Problem:
+    kinds = ", ".join(sorted(KINDS))
+    if path.is_dir():
+        return Problem(
+            "folder-not-read",
+            "This is no folder of records, so no file in it was read.",
+            f"Rename it, or move its files where they belong: {kinds}, corrections or map.",
+            file=f"{path.name}/",
+        )
+    return Problem(
+        "file-not-in-a-folder",
+        "The file lies in none of the folders of records, so it was not read.",
+        f"Move it where it belongs: {kinds}, corrections or map.",
+        file=path.name,
+    )
 
 
 def read_all(

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from eaveline.errors import Problem
+from eaveline.errors import InputError, Problem
 from eaveline.private.intake.cells import key_from_text
 from eaveline.private.intake.schema import PERSON_COLUMNS, plain
-from eaveline.private.intake.text_grids import decode
+from eaveline.private.intake.text_grids import Grid, decode, text_grid
 
 FORGET_FILE = "forget.csv"
+HEADINGS = ("forget", "which")
 WHAT = ("person", "address", "row")
+House = tuple[str, str]
+"""A street's slug and a house in it, as the address list writes it."""
 
 
 @dataclass(frozen=True, repr=False)
 class Forgetting:
-    """What to forget: names and addresses in plain form, and row keys."""
+    """What to forget: names in plain form, addresses as they were written, and row keys."""
 
     people: frozenset[str] = frozenset()
     addresses: frozenset[str] = frozenset()
@@ -34,22 +35,26 @@ class Forgetting:
 
 
 def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
-    """Read forget.csv: columns `forget` (person, address or row) and `which`."""
+    """Read forget.csv: columns `forget` (person, address or row) and `which`.
+
+    Raises
+    ------
+    InputError
+        If the headings cannot be found: a list that is passed over would leave people in.
+    """
     path = survey_data / FORGET_FILE
     if not path.is_file():
         return Forgetting(), []
     text, _ = decode(path.read_bytes(), name=FORGET_FILE)
+    grid, _ = text_grid(text, HEADINGS, name=FORGET_FILE)
     people, addresses, keys = set(), set(), set()
     problems = []
-    records = csv.DictReader(io.StringIO(text, newline=""), skipinitialspace=True)
-    for number, record in enumerate(records, start=2):
-        what = plain(str(record.get("forget") or ""))
-        which = str(record.get("which") or "").strip()
+    for number, what, which in _requests(grid):
         key = key_from_text(which)
         if what == "person" and plain(which):
             people.add(plain(which))
         elif what == "address" and plain(which):
-            addresses.add(plain(which))
+            addresses.add(which)
         elif what == "row" and key is not None:
             keys.add(key)
         elif what or which:
@@ -66,14 +71,56 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
     return Forgetting(frozenset(people), frozenset(addresses), frozenset(keys)), problems
 
 
+def _requests(grid: Grid) -> list[tuple[int, str, str]]:
+    """Return the number of each row below the headings, what to forget, and which."""
+    filled = [(number, row) for number, row in enumerate(grid, start=1) if any(map(str.strip, row))]
+    if not filled:
+        return []
+    first, headings = filled[0]
+    names = [plain(cell) for cell in headings]
+    if not set(HEADINGS) <= set(names):
+        raise InputError(
+            Problem(
+                "forget-headings-missing",
+                "The first line lacks the headings, so nobody could be forgotten.",
+                "Write forget,which into the first line and build again.",
+                file=FORGET_FILE,
+                row=first,
+            )
+        )
+    columns = [names.index(heading) for heading in HEADINGS]
+    requests = []
+    for number, row in filled[1:]:
+        what, which = (row[column] if column < len(row) else "" for column in columns)
+        requests.append((number, plain(what), which.strip()))
+    return requests
+
+
 def forgotten_rows(
-    tables: Mapping[str, pd.DataFrame], lines: pd.DataFrame, forgetting: Forgetting
+    tables: Mapping[str, pd.DataFrame],
+    lines: pd.DataFrame,
+    forgetting: Forgetting,
+    *,
+    houses: Collection[House] = frozenset(),
 ) -> list[int]:
     """Return the ids of rows that name a forgotten person or address, or are one themselves.
 
     A cell that names several people ("Ann & Bob") is matched by each of its names.
+
+    Parameters
+    ----------
+    tables
+        Rows as checked and located, by folder.
+    lines
+        The rows of all files, with `key` and `replaces`.
+    forgetting
+        What to forget.
+    houses
+        The forgotten addresses that the address list has: rows that the list takes for one of
+        them go too, however they spell it.
     """
     found: set[int] = set()
+    spellings = {plain(address) for address in forgetting.addresses}
     if forgetting.keys:
         wanted = np.array(sorted(forgetting.keys), dtype=np.uint64)
         hit = np.isin(lines["key"].to_numpy(), wanted) | np.isin(
@@ -92,7 +139,10 @@ def forgotten_rows(
                     + " "
                     + table[second].astype("string").fillna("")
                 )
-                found.update(table.index[whole.map(plain).isin(forgetting.addresses)].tolist())
+                found.update(table.index[whole.map(plain).isin(spellings)].tolist())
+        if houses and {"street_slug", "house_name"} <= set(table):
+            named = zip(table["street_slug"], table["house_name"], strict=True)
+            found.update(table.index[[house in houses for house in named]].tolist())
     return sorted(found)
 
 

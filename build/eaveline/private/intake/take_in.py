@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache, partial
 from pathlib import Path
@@ -16,7 +16,7 @@ from eaveline.errors import Problem
 from eaveline.private.intake.cells import content_keys
 from eaveline.private.intake.check import CheckedFile, check_file
 from eaveline.private.intake.crossref import StreetFinder, cross_reference, names
-from eaveline.private.intake.files import read_all
+from eaveline.private.intake.files import passed_over, read_all
 from eaveline.private.intake.forget import Forgetting, forgotten_rows, load_forgetting
 from eaveline.private.intake.ledger import Ledger, resolve
 from eaveline.private.intake.mappings import load_mappings
@@ -46,6 +46,9 @@ class Intake:
         The files as text, for showing original cells.
     notices
         What concerns files rather than rows.
+    left_alone
+        easting, northing, uncertainty_m, street_slug, house_name of the addresses to forget
+        that the address list has.
     """
 
     tables: Mapping[str, pd.DataFrame]
@@ -54,6 +57,7 @@ class Intake:
     repairs: pd.DataFrame
     files: tuple[RawFile, ...]
     notices: tuple[Problem, ...]
+    left_alone: pd.DataFrame
 
     def __repr__(self) -> str:
         """Show the number of rows only."""
@@ -97,7 +101,7 @@ def take_in(
         today=today,
         find_street=find_street,
         forgetting=forgetting,
-        notices=(*mapping_notices, *forget_notices),
+        notices=(*passed_over(survey_data), *mapping_notices, *forget_notices),
         memory=memory,
     )
 
@@ -153,7 +157,10 @@ def settle(
             repairs.extend([place_repairs, named])
     rows = pd.concat(lines) if lines else _no_lines()
     all_faults = _stack_lines(faults)
-    forgotten = forgotten_rows(tables, rows, forgetting or Forgetting())
+    forgetting = forgetting or Forgetting()
+    left_alone = _listed(forgetting.addresses, locator)
+    houses = frozenset(zip(left_alone["street_slug"], left_alone["house_name"], strict=True))
+    forgotten = forgotten_rows(tables, rows, forgetting, houses=houses)
     first_pass = resolve(rows, all_faults, forgotten)
     usable = {folder: _used(table, first_pass) for folder, table in tables.items()}
     across = cross_reference(usable, tables, find_street=find_street)
@@ -170,6 +177,7 @@ def settle(
         repairs=_stack_lines(repairs),
         files=raw_files,
         notices=tuple(found_notices),
+        left_alone=left_alone,
     )
 
 
@@ -256,6 +264,20 @@ def _located(
         **{name: found[name] for name in _PLACE_RESULTS if name in found}
     )
     return located, _lines_of(found, "problem"), _lines_of(found, "repair")
+
+
+_LISTED = ("easting", "northing", "uncertainty_m", "street_slug", "house_name")
+
+
+def _listed(addresses: Collection[str], locator: Locator) -> pd.DataFrame:
+    """Return the places of those of some addresses that the address list has."""
+    if not addresses:
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in _LISTED})
+    places = pd.DataFrame(
+        index=range(len(addresses)), columns=list(PLACE_COLUMNS), dtype="category"
+    )
+    found = locator(places.assign(street=pd.Categorical(sorted(addresses))))
+    return found[list(_LISTED)].dropna(subset=["street_slug", "house_name"])
 
 
 _DESCRIPTIONS = frozenset({"place-is-relative", "place-is-opposite", "place-is-corner"})

@@ -43,12 +43,10 @@ def owner_words(requests: pd.DataFrame, *, assign_building: AssignBuilding) -> p
         Indexed by building: asked (bool), refused (bool: the last answer was no), promised
         (boxes, 0 if none), eaves_height_m, facing, tenure. The newest filled cell speaks.
     """
-    place = [
-        requests[name].to_numpy(dtype=np.float64)
-        for name in ("easting", "northing", "uncertainty_m")
-    ]
     when = requests["offered_on"].fillna(requests["asked_on"])
-    rows = requests.assign(building=assign_building(*place), when=when)
+    rows = requests.assign(
+        building=buildings_at(requests, assign_building=assign_building), when=when
+    )
     rows = rows[rows["building"] >= 0].sort_values(["building", "when", "key"])
     said = pd.DataFrame(
         {
@@ -69,6 +67,14 @@ def owner_words(requests: pd.DataFrame, *, assign_building: AssignBuilding) -> p
             **{name: last[name] for name in ("eaves_height_m", "facing", "tenure")},
         }
     )
+
+
+def buildings_at(places: pd.DataFrame, *, assign_building: AssignBuilding) -> Ints:
+    """Return the number of the building at each place, -1 where it is none for certain."""
+    easting, northing, uncertainty_m = (
+        places[name].to_numpy(dtype=np.float64) for name in ("easting", "northing", "uncertainty_m")
+    )
+    return np.asarray(assign_building(easting, northing, uncertainty_m), dtype=np.int64)
 
 
 def doors(premises: pd.DataFrame, addresses: pd.DataFrame | None) -> pd.DataFrame:
@@ -105,6 +111,7 @@ def candidates(
     evidence: pd.DataFrame,
     owners: pd.DataFrame,
     addresses: pd.DataFrame | None,
+    left_alone: Ints,
     season: int,
 ) -> pd.DataFrame:
     """Return every building of the town with what is known of it.
@@ -119,6 +126,8 @@ def candidates(
         See `owner_words`.
     addresses
         See `doors`.
+    left_alone
+        Numbers of buildings whose people asked to be forgotten.
     season
         The last season that is known; boxes are for the one after.
 
@@ -157,8 +166,10 @@ def candidates(
     joined = table.join(owners, how="left")
     return joined.assign(
         asked=joined["asked"].eq(other=True),
-        # Nobody can be asked at a building that is gone.
-        refused=joined["refused"].eq(other=True) | (premises["source"] == GONE).to_numpy(),
+        # Nobody can be asked at a building that is gone, or may be where people want no more.
+        refused=joined["refused"].eq(other=True)
+        | (premises["source"] == GONE).to_numpy()
+        | joined.index.isin(left_alone),
         promised=joined["promised"].fillna(0).astype(np.int64),
         eaves_height_m=joined["eaves_height_m"].astype(np.float64),
     )

@@ -15,6 +15,7 @@ from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.offers.activity import as_of, swift_evidence
 from eaveline.private.offers.calibration import Calibration, calibration, learnt, past_boxes
 from eaveline.private.offers.candidates import (
+    buildings_at,
     candidates,
     may_be_offered,
     owner_words,
@@ -92,6 +93,7 @@ def propose(
     register: Register,
     *,
     requests: pd.DataFrame,
+    left_alone: pd.DataFrame,
     addresses: pd.DataFrame | None,
     streets: Iterable[Line],
     offers: Offers,
@@ -107,6 +109,8 @@ def propose(
         Everything merged.
     requests
         The usable rows of requests/.
+    left_alone
+        easting, northing, uncertainty_m of addresses to forget: nobody knocks there.
     addresses
         street, house, easting, northing; or None.
     streets
@@ -137,6 +141,7 @@ def propose(
         evidence=evidence,
         owners=owner_words(requests, assign_building=assign_building),
         addresses=addresses,
+        left_alone=buildings_at(left_alone, assign_building=assign_building),
         season=season,
     )
     unwatched = frozenset(street_key(str(name)) for name in to_watch["street"])
