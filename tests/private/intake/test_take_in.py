@@ -287,3 +287,32 @@ def test_a_ledger_shows_no_cells(take: Take) -> None:
     intake = take(sightings=HEAD + GOOD)
     assert repr(intake.ledger) == "<Ledger of 1 rows>"
     assert repr(intake) == "<Intake of 1 rows>"
+
+
+@pytest.mark.parametrize(
+    ("cell", "cause"),
+    [
+        ("New roof", "re-roofed"),
+        ("uPVC soffits", "eaves closed"),
+        ("spikes", "netting"),
+        ("n/k", "unknown"),
+        ("", None),
+    ],
+)
+def test_the_cause_of_a_loss_is_read_in_peoples_own_words(
+    take: Take, cell: str, cause: str | None
+) -> None:
+    head = "easting,northing,species,season,status,why lost\n"
+    intake = take(nest_sites=head + f"650100,330100,swift,2025,lost,{cell}\n")
+    assert states(intake) == [RowState.USED]
+    read = intake.tables["nest_sites"]["lost_cause"].astype(object).where(lambda s: s.notna(), None)
+    assert read.tolist() == [cause]
+
+
+def test_a_cause_nobody_knows_is_held_with_what_to_write(take: Take) -> None:
+    head = "easting,northing,species,season,status,why lost\n"
+    intake = take(nest_sites=head + "650100,330100,swift,2025,lost,took umbrage\n")
+    assert states(intake) == [RowState.HELD]
+    assert intake.faults[["column", "code"]].to_numpy().tolist() == [
+        ["lost_cause", "lost-cause-unknown"]
+    ]
