@@ -38,8 +38,8 @@ from eaveline.pipeline import (
     protect_town,
     take_in_town,
 )
-from eaveline.public.law import nation_law
 from eaveline.public.records import Nation
+from eaveline.public.words.law import nation_law
 from make_messages import POT, ROOT
 from pseudo_language import TAG, Shown, pseudo, untranslated, write_catalogue
 from small_town import SIGHTINGS, STREETS, write_town

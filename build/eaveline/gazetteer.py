@@ -41,7 +41,7 @@ from eaveline.protect.recorded import (
     with_gone,
 )
 from eaveline.protect.regions import MapRule, Regions, no_regions
-from eaveline.public.basemap import BaseMap, load_basemap
+from eaveline.public.maps.basemap import BaseMap, load_basemap
 from eaveline.sun import sunrise_minutes, sunset_minutes
 
 PUBLISHED_MARK = "private/map-published"

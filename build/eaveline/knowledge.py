@@ -18,10 +18,10 @@ from eaveline.gazetteer import Gazetteer
 from eaveline.private.intake.forget import split_people
 from eaveline.private.intake.schema import PERSON_COLUMNS
 from eaveline.private.intake.take_in import Intake
-from eaveline.public.leaflet import leaflet_files
+from eaveline.public.maps.leaflet import leaflet_files
+from eaveline.public.pages.social_cards import social_cards
 from eaveline.public.records import release_from_json
 from eaveline.public.site import default_theme
-from eaveline.public.social_cards import social_cards
 from eaveline.public.town import PublicTown
 
 _TRUSTED_SUFFIXES = frozenset({".js", ".css", ".png", ".svg"})

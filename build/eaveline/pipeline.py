@@ -32,10 +32,10 @@ from eaveline.protect.districts import save_districts
 from eaveline.protect.frozen import save_regions
 from eaveline.protect.release import make_release
 from eaveline.protect.watching import main_regions, street_shares, watched_minutes
-from eaveline.public.basemap import street_regions
-from eaveline.public.law import nation_law, stale_lines
+from eaveline.public.maps.basemap import street_regions
 from eaveline.public.records import PublicRelease, release_to_json
 from eaveline.public.site import SiteJob, SiteProcess, build_site, default_theme
+from eaveline.public.words.law import nation_law, stale_lines
 from eaveline.staging import staging_folder, swap_in
 from eaveline.stamp import inputs_digest, write_stamp
 from eaveline.tracked import tracked_records

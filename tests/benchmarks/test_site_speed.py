@@ -18,14 +18,14 @@ from pelican.writers import Writer
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from benchmarks.many_streets import street_names, write_city
-from eaveline.public.basemap import load_basemap
-from eaveline.public.build_log import BuildLog
-from eaveline.public.downloads import write_downloads
-from eaveline.public.layers import MapLayer
-from eaveline.public.pelican_settings import pelican_settings
+from eaveline.public.downloads.all_files import write_downloads
+from eaveline.public.maps.basemap import load_basemap
+from eaveline.public.maps.layers import MapLayer
+from eaveline.public.maps.still_maps import StillMaps
+from eaveline.public.pages.build_log import BuildLog
+from eaveline.public.pages.pelican_settings import pelican_settings
 from eaveline.public.records import release_from_json
 from eaveline.public.site import SiteJob
-from eaveline.public.still_maps import StillMaps
 
 STREETS = 5_000
 LIMIT_S = 6.0

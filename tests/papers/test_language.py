@@ -21,7 +21,7 @@ from eaveline.group_papers import group_papers, propose_offers
 from eaveline.messages import speaking
 from eaveline.papers.officer.answer import to_text
 from eaveline.papers.report import summarise
-from eaveline.public.law import nation_law, standards
+from eaveline.public.words.law import nation_law, standards
 from planned_town import HEADER, ROWS
 from pseudo_language import TAG, Shown, untranslated, write_catalogue
 from small_town import STREETS, TOWN_TOML, ordinary_records, write_town

@@ -14,7 +14,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from eaveline.errors import EavelineError, InputError
-from eaveline.public import pelican_plugin, pelican_run
+from eaveline.public.pages import pelican_plugin, pelican_run
 from eaveline.public.records import PublicRelease, release_to_json
 from eaveline.public.site import SiteJob, build_site, default_theme
 from eaveline.public.town import PublicTown

@@ -16,7 +16,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser
 from pypdf import PdfReader
 
-from eaveline.public import charts
+from eaveline.public.pages import charts
 from eaveline.public.site import SiteJob, build_site, default_theme
 from eaveline.public.town import PublicTown
 

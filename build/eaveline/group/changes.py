@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from eaveline.public.phrases import date
 from eaveline.public.records import CountLayer, FindingLayer, PublicRelease, Species
+from eaveline.public.words.phrases import date
 
 _SECTIONS = {
     "streets": ("street page", "street pages"),

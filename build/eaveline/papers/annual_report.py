@@ -24,8 +24,8 @@ from eaveline.papers.officer.document import (
 )
 from eaveline.papers.officer.site_map import Shade, area_map
 from eaveline.papers.officer.typeset import to_html, to_pdf
-from eaveline.public.basemap import BaseMap
-from eaveline.public.layers import (
+from eaveline.public.maps.basemap import BaseMap
+from eaveline.public.maps.layers import (
     ALL_SEASONS,
     NONE,
     NOT_LOOKED,
@@ -35,11 +35,11 @@ from eaveline.public.layers import (
     step_of,
     step_words,
 )
-from eaveline.public.palette import LOOKED, ramp
+from eaveline.public.maps.palette import LOOKED, ramp
+from eaveline.public.maps.squares import region_polygon
 from eaveline.public.records import PublicRelease, Species, TownSeason
-from eaveline.public.squares import region_polygon
 from eaveline.public.town import PublicTown
-from eaveline.public.wording import box_use, hours
+from eaveline.public.words.wording import box_use, hours
 
 _SEASONS_SHOWN = 10
 _UNKNOWN = "#cdc8ba"

@@ -19,7 +19,7 @@ from eaveline.private.derive.box_use import (
 )
 from eaveline.private.derive.calls import CallsFinding, compare_calls, distance_to_nests
 from eaveline.private.register import Register
-from eaveline.public import charts
+from eaveline.public.pages import charts
 from eaveline.terms import term
 
 SURE = 0.95

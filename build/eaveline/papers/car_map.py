@@ -10,7 +10,7 @@ from markupsafe import Markup, escape
 
 from eaveline.messages import gettext as _
 from eaveline.private.offers.watch_first import Line
-from eaveline.public.drawing import MARGIN_M, path, whole_window
+from eaveline.public.maps.drawing import MARGIN_M, path, whole_window
 
 _NAMED_M = 160.0
 """Streets that come so near a stop are named."""

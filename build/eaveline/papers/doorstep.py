@@ -20,7 +20,7 @@ from eaveline.private.offers.activity import BOX, CONFIRMED, LOST, PARTY, PROBAB
 from eaveline.private.offers.candidates import LEAST_EAVES_M
 from eaveline.private.offers.proposal import Proposal
 from eaveline.private.offers.watch_first import Line, clock
-from eaveline.public.law import nation_law
+from eaveline.public.words.law import nation_law
 from eaveline.terms import term
 
 _HERE_M = 12.0

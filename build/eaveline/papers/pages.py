@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from eaveline.messages import equip, language, number
-from eaveline.public.wording import english_only
+from eaveline.public.words.wording import english_only
 
 
 def page(template: str, **values: object) -> bytes:

@@ -7,9 +7,9 @@ import pandas as pd
 from eaveline.geodesy import to_degrees
 from eaveline.private.intake.cells import key_texts
 from eaveline.private.register import Register
-from eaveline.public.darwin_core import STATUS_WORDS
+from eaveline.public.downloads.darwin_core import STATUS_WORDS
+from eaveline.public.downloads.taxa import TAXA
 from eaveline.public.records import Species
-from eaveline.public.taxa import TAXA
 from eaveline.public.town import PublicTown
 
 _RIGHTS = (

@@ -27,7 +27,7 @@ from eaveline.private.derive.watching import (
 )
 from eaveline.private.intake.crossref import StreetFinder
 from eaveline.private.register import Register
-from eaveline.public import charts
+from eaveline.public.pages import charts
 
 
 def watch_sections(

@@ -91,7 +91,7 @@ class SiteProcess:
             prefix="eaveline-site-", ignore_cleanup_errors=True
         )
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "eaveline.public.pelican_run"],
+            [sys.executable, "-m", "eaveline.public.pages.pelican_run"],
             cwd=self._folder.name,
             env=_environment(),
             stdin=subprocess.PIPE,

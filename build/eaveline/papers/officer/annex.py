@@ -44,10 +44,10 @@ from eaveline.private.planning.screen import (
     distances_m,
     on_site_reach_m,
 )
-from eaveline.public.basemap import BaseMap
-from eaveline.public.law import nation_law, standards
+from eaveline.public.maps.basemap import BaseMap
 from eaveline.public.records import PublicRelease
 from eaveline.public.town import PublicTown
+from eaveline.public.words.law import nation_law, standards
 from eaveline.terms import term
 
 LISTED_M = 100.0

@@ -34,8 +34,8 @@ from eaveline.private.planning.screen import (
     distances_m,
     on_site_reach_m,
 )
-from eaveline.public.law import nation_law
 from eaveline.public.town import PublicTown
+from eaveline.public.words.law import nation_law
 from eaveline.terms import term
 
 NEAR_M = 100.0

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from eaveline.messages import gettext as _
 from eaveline.messages import ngettext, number
-from eaveline.public.law import standards
+from eaveline.public.words.law import standards
 
 LEAST_PER_BUILDING = 2
 """Boxes for a building that is worked on without new dwellings (common practice, no source)."""

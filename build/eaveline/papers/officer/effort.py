@@ -15,7 +15,7 @@ from eaveline.messages import gettext as _
 from eaveline.private.intake.crossref import streets_named
 from eaveline.private.planning.screen import BAND_EDGES_M
 from eaveline.private.register import Register
-from eaveline.public.basemap import BaseMap
+from eaveline.public.maps.basemap import BaseMap
 
 FindStreet = Callable[[str], str | None]
 """Returns the slug of the street that a text names for certain, or None."""

@@ -18,7 +18,7 @@ from eaveline.papers.officer.sheet import (
 from eaveline.papers.officer.typeset import to_html, to_pdf
 from eaveline.private.planning.news import Seen
 from eaveline.private.register import Register
-from eaveline.public.basemap import BaseMap
+from eaveline.public.maps.basemap import BaseMap
 from eaveline.public.records import PublicRelease
 from eaveline.public.town import PublicTown
 

@@ -21,8 +21,8 @@ from eaveline.private.planning.news import SEEN_FILE, News, Seen, look
 from eaveline.private.planning.screen import BAND_WORDS, Known, known_places, screen, urgency
 from eaveline.private.planning.tally import reminders, tally
 from eaveline.private.register import Register
+from eaveline.public.maps.squares import region_polygon
 from eaveline.public.records import PublicRelease
-from eaveline.public.squares import region_polygon
 from eaveline.terms import term
 
 Flags = npt.NDArray[np.bool_]

@@ -27,9 +27,8 @@ from eaveline.papers.officer.document import (
     table,
 )
 from eaveline.papers.officer.site_map import Shade, site_map
-from eaveline.public.basemap import BaseMap
-from eaveline.public.law import LegalLine, NationLaw, nation_law, standards
-from eaveline.public.layers import (
+from eaveline.public.maps.basemap import BaseMap
+from eaveline.public.maps.layers import (
     ALL_SEASONS,
     NONE,
     NOT_LOOKED,
@@ -41,10 +40,11 @@ from eaveline.public.layers import (
     step_cell,
     step_of,
 )
-from eaveline.public.palette import LOOKED, ramp
+from eaveline.public.maps.palette import LOOKED, ramp
+from eaveline.public.maps.squares import region_polygon
 from eaveline.public.records import PublicRelease, Region
-from eaveline.public.squares import region_polygon
 from eaveline.public.town import PublicTown
+from eaveline.public.words.law import LegalLine, NationLaw, nation_law, standards
 
 AROUND_M = 100.0
 """Squares that come this near a site are shown as its surroundings (common practice)."""

@@ -13,8 +13,8 @@ from shapely.geometry.base import BaseGeometry
 
 from eaveline.messages import gettext as _
 from eaveline.messages import number
-from eaveline.public.basemap import BaseMap
-from eaveline.public.palette import GROUND, INK, STREETS, WATER
+from eaveline.public.maps.basemap import BaseMap
+from eaveline.public.maps.palette import GROUND, INK, STREETS, WATER
 
 WIDTH_MM, HEIGHT_MM = 160, 88
 SCALES: Final = (

@@ -1,0 +1,1 @@
+"""Squares and streets as maps, moving and still."""

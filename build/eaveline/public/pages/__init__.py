@@ -1,0 +1,1 @@
+"""The site's pages, and Pelican that writes them."""

@@ -1,0 +1,123 @@
+"""The process that builds the site: reads one job, runs Pelican, writes what went wrong.
+
+Started by `eaveline.public.site.SiteProcess` as a module; the job file's name comes as a line on
+its standard input, once everything is loaded or before.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import gc
+import json
+import os
+import sys
+from pathlib import Path
+
+import jinja2
+from pelican import Pelican
+from pelican.settings import read_settings
+
+from eaveline.errors import EavelineError, InputError, Problem
+from eaveline.messages import load_language, speaking
+from eaveline.public.downloads.all_files import write_downloads
+from eaveline.public.maps.basemap import BaseMap, load_basemap
+from eaveline.public.pages.build_log import BuildLog
+from eaveline.public.pages.charts import bars
+from eaveline.public.pages.pelican_settings import pelican_settings
+from eaveline.public.pages.templates import compile_templates
+from eaveline.public.records import PublicRelease, release_from_json
+from eaveline.public.site import RESULT_FILE, SiteJob, default_theme
+
+
+def run(job: SiteJob) -> None:
+    """Write the downloads and every page into ``job.out``.
+
+    Raises
+    ------
+    EavelineError
+        With all that the log holds, if anything was logged as a warning or worse: Pelican
+        itself would leave out a broken page or plugin and carry on.
+    """
+    release = release_from_json(job.release.read_text(encoding="utf-8"))
+    basemap = _basemap(job, release)
+    job.out.mkdir(parents=True, exist_ok=True)
+    language = load_language(
+        job.town.language, folders=[folder / "messages" for folder in job.theme]
+    )
+    # Downloads are for programs, which know their columns and words in one language only.
+    write_downloads(release, basemap, job.town, job.out / "data")
+    with speaking(language), BuildLog(job.content) as log:
+        settings = pelican_settings(job, release=release, basemap=basemap, log=log)
+        pelican = Pelican(read_settings(override=settings))
+        log.raise_if_any()
+        pelican.run()
+        log.raise_if_any()
+
+
+def main() -> int:
+    """Run the job named on standard input; return the exit code."""
+    _warm_up()
+    line = sys.stdin.readline().strip()
+    if not line:  # whoever started us went away
+        return 0
+    job_file = Path(line)
+    problems: tuple[Problem, ...] = ()
+    by_input = False
+    try:
+        run(SiteJob.model_validate_json(job_file.read_text(encoding="utf-8")))
+    except EavelineError as error:
+        problems, by_input = error.problems, isinstance(error, InputError)
+    except jinja2.TemplateError as error:
+        problems, by_input = (_template_problem(error),), True
+    result = {"input": by_input, "problems": [dataclasses.asdict(problem) for problem in problems]}
+    (job_file.parent / RESULT_FILE).write_text(json.dumps(result), encoding="utf-8")
+    return 1 if problems else 0
+
+
+def _warm_up() -> None:
+    """Load and compile what the first pages would, while nobody waits for them yet."""
+    compile_templates(default_theme() / "templates")
+    bars("first", ("",), (0,), title="", about="", across="", up="")
+
+
+def _basemap(job: SiteJob, release: PublicRelease) -> BaseMap | None:
+    """Return the base map, or None where the release has no squares to draw on it."""
+    return load_basemap(job.map_folder, crs=release.crs) if release.has_map else None
+
+
+def _template_problem(error: jinja2.TemplateError) -> Problem:
+    """Tell which template is at fault, and on which line."""
+    name, line = _template_place(error)
+    return Problem(
+        code="theme-template-broken",
+        what=f"A template cannot be used: {error.message or type(error).__name__}.",
+        next_step="Mend it, or remove it from your theme folder so that the one that comes with "
+        "Eaveline is used.",
+        file=name,
+        row=line,
+    )
+
+
+def _template_place(error: jinja2.TemplateError) -> tuple[str | None, int | None]:
+    if isinstance(error, jinja2.TemplateSyntaxError):
+        return error.name, error.lineno
+    if isinstance(error, jinja2.TemplateNotFound):
+        return str(error.name), None
+    # Jinja rewrites tracebacks so that a frame in a template names its file and line.
+    place: tuple[str | None, int | None] = (None, None)
+    trace = error.__traceback__
+    while trace is not None:
+        file = trace.tb_frame.f_code.co_filename
+        if file.endswith((".html", ".xml")):
+            place = (Path(file).name, trace.tb_lineno)
+        trace = trace.tb_next
+    return place
+
+
+if __name__ == "__main__":
+    # It lives for one job, and looking for what can be thrown away takes a tenth of that.
+    gc.disable()
+    code = main()
+    # All files are closed. Taking so much apart in good order would only keep people waiting.
+    sys.stderr.flush()
+    os._exit(code)

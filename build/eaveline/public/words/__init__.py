@@ -1,0 +1,1 @@
+"""Figures, squares and dates in words."""
