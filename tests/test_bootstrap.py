@@ -9,6 +9,7 @@ import os
 import shutil
 import subprocess
 import sys
+import threading
 import venv
 from collections.abc import Callable
 from pathlib import Path
@@ -255,6 +256,28 @@ def test_stopped_set_up_is_redone(
     assert bootstrap.start("tests", [], root=project) == 130
     assert capsys.readouterr().err.endswith(f"{bootstrap.STOPPED}\n")
     assert bootstrap.ready_part(project, bootstrap.fingerprint(project)) is None
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows cannot lock a folder")
+def test_a_second_command_waits_for_the_first_and_finds_the_work_done(
+    project: Path, capsys: pytest.CaptureFixture[str], steps: list[list[str]]
+) -> None:
+    import fcntl  # noqa: PLC0415 - not on Windows
+
+    folder = os.open(project, os.O_RDONLY)
+    fcntl.flock(folder, fcntl.LOCK_EX)
+    second = threading.Thread(target=bootstrap.prepare, args=(project, "runtime"))
+    second.start()
+    second.join(0.5)
+    assert second.is_alive()
+    assert "waiting for it" in capsys.readouterr().err
+    bootstrap.python_in(project).parent.mkdir(parents=True)
+    bootstrap.python_in(project).touch()
+    stamp(project, "runtime")
+    os.close(folder)
+    second.join(10)
+    assert not second.is_alive()
+    assert steps == []
 
 
 # ------------------------------------------------------------------- what is in the way
