@@ -93,3 +93,11 @@ def test_a_shell_completes_verbs_and_options() -> None:
     assert completed("eaveline ") == list(IN_ORDER_OF_USE)
     assert "--zip" in completed("eaveline publish --")
     assert completed("eaveline completion ") == ["bash", "zsh", "fish"]
+
+
+def test_examples_are_what_the_reader_types() -> None:
+    top = click.Context(command, info_name="python3 build", terminal_width=80)
+    told = command.commands["build"]
+    text = told.get_help(click.Context(told, info_name="build", parent=top, terminal_width=80))
+    assert "python3 build --boxes 20" in text
+    assert "eaveline" not in text.partition("Examples:")[2].partition("Reads:")[0]

@@ -12,7 +12,7 @@ import click
 
 from eaveline import __version__
 from eaveline.errors import EavelineError, ExitCode
-from eaveline.manual import GROUP, IN_ORDER_OF_USE, ManualCommand
+from eaveline.manual import GROUP, IN_ORDER_OF_USE, ManualCommand, typed_in
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -45,8 +45,7 @@ class DefaultBuild(click.Group):
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write examples and exit codes."""
-        del ctx
-        GROUP.write(formatter)
+        GROUP.write(formatter, typed=typed_in(ctx))
 
 
 def _town_folder(value: str | None) -> Path:
@@ -328,7 +327,7 @@ def _error_console() -> Console:
 def main() -> None:
     """Run the command and turn every ending into an exit code."""
     try:
-        command.main(prog_name="eaveline", standalone_mode=False)
+        command.main(prog_name=os.environ.get("EAVELINE_TYPED", "eaveline"), standalone_mode=False)
     except EavelineError as error:
         console = _error_console()
         if error.exit_code is ExitCode.REFUSED:

@@ -32,10 +32,10 @@ class Manual:
     writes: Lines = ()
     exit_codes: Lines = (_WELL, _BAD_INPUT, _OUR_FAULT, _STOPPED)
 
-    def write(self, formatter: click.HelpFormatter) -> None:
-        """Write the sections that follow the options."""
+    def write(self, formatter: click.HelpFormatter, *, typed: str) -> None:
+        """Write the sections that follow the options; `typed` starts each example."""
         for title, lines in (
-            ("Examples", self.examples),
+            ("Examples", tuple((as_typed(line, typed), told) for line, told in self.examples)),
             ("Reads", self.reads),
             ("Writes", self.writes),
             ("Exit codes", self.exit_codes),
@@ -53,6 +53,18 @@ def write_section(formatter: click.HelpFormatter, title: str, lines: Lines) -> N
             return
         for example, meaning in lines:
             formatter.write_text(f"\b\n{example}\n  {meaning}")
+
+
+def typed_in(ctx: click.Context) -> str:
+    """Return what was typed to start the program."""
+    return ctx.find_root().info_name or "eaveline"
+
+
+def as_typed(example: str, typed: str) -> str:
+    """Return an example as whoever reads it types it: ``python3 build`` builds without a verb."""
+    if typed == "eaveline":
+        return example
+    return example.replace("eaveline build", typed, 1).replace("eaveline", typed, 1)
 
 
 _RECORDS: Final = (
@@ -273,8 +285,7 @@ class ManualCommand(click.Command):
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write what follows the options."""
-        del ctx
-        manual_of(self.name).write(formatter)
+        manual_of(self.name).write(formatter, typed=typed_in(ctx))
 
 
 def manual_of(name: str | None) -> Manual:

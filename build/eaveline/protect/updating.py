@@ -336,8 +336,8 @@ def refuse_split(regions: Regions, published: Iterable[tuple[Cell, ...]]) -> Non
         raise InputError(
             Problem(
                 code="regions-split",
-                what=f"The file cuts up {cut} regions that the last release shows whole. Both maps "
-                "together would show more than either may.",
+                what=f"The file cuts up {cut} of the regions that the last release shows whole. "
+                "Both maps together would show more than either may.",
                 next_step="An older copy seems to have been put back. Remove it: the regions are "
                 "then recovered from the last release.",
                 file=REGIONS_FILE,
