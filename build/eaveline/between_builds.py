@@ -7,6 +7,7 @@ from pathlib import Path
 
 from eaveline.config import load_config
 from eaveline.gazetteer import load_gazetteer
+from eaveline.messages import gettext as _
 from eaveline.messages import speaking
 from eaveline.papers.keep import write_papers
 from eaveline.papers.officer.answer import answer
@@ -86,20 +87,25 @@ def ask_town(folder: Path, place: str, *, today: dt.date, progress: Progress = q
     """
     intake, town = check_town(folder, today=today, progress=progress)
     config = load_config(folder)
-    shape, uncertainty_m = find_place(
+    asked = find_place(
         place,
         town.locate,
         streets={street.slug: street.lines for street in town.basemap.streets},
     )
-    register, _ = merge_town(intake, town, config)
+    register, _merges = merge_town(intake, town, config)
     watches = WatchFinder(register, town.basemap, town.find_street)
     with speaking(town_language(folder, config)):
+        if asked.read_as is not None:
+            house, slug = asked.read_as
+            names = {street.slug: street.name for street in town.basemap.streets}
+            meant = f"{house} {names[slug]}".strip()
+            place = _("%(place)s (read as %(meant)s)", place=place, meant=meant)
         return answer(
-            shape,
+            asked.shape,
             known_places(register),
-            watches.near(shape),
+            watches.near(asked.shape),
             place=place,
-            uncertainty_m=uncertainty_m,
+            uncertainty_m=asked.uncertainty_m,
             town=config.town,
             today=today,
         )

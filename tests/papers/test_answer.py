@@ -37,6 +37,11 @@ def test_a_nest_is_found_by_any_name_of_its_place(folder: Path, place: str) -> N
     assert "4 June 2026, under 12 months" in here[0]
 
 
+def test_a_corrected_spelling_is_told(folder: Path) -> None:
+    assert "21 Albrt Road (read as 21 Albert Road)" in ask(folder, "21 Albrt Road")
+    assert "read as" not in ask(folder, "21 Albert Road")
+
+
 def test_neighbours_come_with_their_distance(folder: Path) -> None:
     # C1 stands at 650020 340041: 21 m west and 59 m south of number 21, 62.6 m away.
     (line,) = lines_of(ask(folder, "21 Albert Road"), "63 m")

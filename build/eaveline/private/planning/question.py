@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import pandas as pd
 import shapely
@@ -20,12 +21,18 @@ STREET_HALF_M = 15.0
 _TWO_NUMBERS = re.compile(r"^\s*(\d{5,6}(?:\.\d+)?)\s*[,; ]\s*(\d{5,6}(?:\.\d+)?)\s*$")
 
 
-def find_place(
-    text: str, locator: Locator, *, streets: Mapping[str, BaseGeometry]
-) -> tuple[BaseGeometry, float]:
-    """Return the place a text names, and how many metres it may be off.
+class Found(NamedTuple):
+    """The place that a question names."""
 
-    A street without a house is the whole street, from wall to wall.
+    shape: BaseGeometry
+    """A point; for a street without a house the whole street, from wall to wall."""
+    uncertainty_m: float
+    read_as: tuple[str, str] | None = None
+    """House ("" for none) and the street's slug, where the spelling had to be corrected."""
+
+
+def find_place(text: str, locator: Locator, *, streets: Mapping[str, BaseGeometry]) -> Found:
+    """Return the place a text names.
 
     Parameters
     ----------
@@ -57,6 +64,9 @@ def find_place(
             step = f"{step} Did you mean: {meant}?"
         raise InputError(Problem("place-not-found", what, step))
     slug, house = found["street_slug"], found["house_name"]
+    corrected = isinstance(found["repair"], str) and slug in streets
+    read_as = (house if isinstance(house, str) else "", str(slug)) if corrected else None
     if slug in streets and not isinstance(house, str) and not cells["grid_ref"]:
-        return shapely.buffer(streets[slug], STREET_HALF_M), 0.0
-    return shapely.Point(found["easting"], found["northing"]), float(found["uncertainty_m"])
+        return Found(shapely.buffer(streets[slug], STREET_HALF_M), 0.0, read_as)
+    point = shapely.Point(found["easting"], found["northing"])
+    return Found(point, float(found["uncertainty_m"]), read_as)
