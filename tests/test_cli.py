@@ -106,3 +106,10 @@ def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path) -> None:
     assert "our-fault" in done.stderr
     assert "Elm" not in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_mistyped_verb_is_told_with_the_nearest(tmp_path: Path) -> None:
+    done = run("biuld", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "There is no command and no folder called 'biuld'. Did you mean build?" in done.stderr
+    assert "Did you mean" not in run("our-town", cwd=tmp_path).stderr

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import os
 import sys
+from difflib import get_close_matches
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
@@ -35,8 +36,16 @@ class DefaultBuild(click.Group):
         )
         # A shell that completes a line wants to hear of the verbs.
         if asked and not ctx.resilient_parsing:
+            if args and not args[0].startswith("-") and not Path(args[0]).exists():
+                self._refuse(args[0], ctx)
             args = ["build", *args]
         return super().parse_args(ctx, args)
+
+    def _refuse(self, word: str, ctx: click.Context) -> NoReturn:
+        near = get_close_matches(word, self.commands, n=1)
+        meant = f" Did you mean {near[0]}?" if near else ""
+        message = f"There is no command and no folder called {word!r}.{meant}"
+        raise click.UsageError(message, ctx)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the verbs in the order in which a group comes to need them."""
