@@ -15,12 +15,11 @@ import json
 import os
 import sys
 import tomllib
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
     from typing import TextIO
 
 Part = Literal["runtime", "tests"]
@@ -142,35 +141,13 @@ def prepare(root: Path, part: Part) -> None:
         return
     if _inside(root):
         _leave_venv()
-    with _alone_in(root):
+    from one_at_a_time import alone_in  # noqa: PLC0415 - only a set-up needs it
+
+    with alone_in(root, waiting=_say):
         # Another command may have done it while this one waited.
         ready = ready_part(root, mark)
         if ready not in (part, "tests"):
             set_up(root, part, mark, afresh=ready is None)
-
-
-@contextmanager
-def _alone_in(root: Path) -> Iterator[None]:
-    """Wait until no other command sets up the same folder: two at once would spoil both.
-
-    The lock is on the folder itself and goes with the process, so none is ever left behind.
-    Windows cannot lock a folder; there, two at once are left to luck.
-    """
-    if sys.platform == "win32":
-        yield
-        return
-    import fcntl  # noqa: PLC0415 - only a set-up needs it
-
-    folder = os.open(root, os.O_RDONLY)
-    try:
-        try:
-            fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            _say("Another command is setting up this folder; waiting for it.")
-            fcntl.flock(folder, fcntl.LOCK_EX)
-        yield
-    finally:
-        os.close(folder)
 
 
 def fingerprint(root: Path) -> str:
