@@ -237,6 +237,13 @@ def test_forgetting_an_address_leaves_nothing_of_it(town: Path, line: str) -> No
     assert [site["what"] for site in release["open_sites"]] == ["swift box"]
     for path in (town / "site").rglob("*.*"):
         assert b"Reading Room" not in path.read_bytes(), path.name
+    # Nor is the house in what the next build remembers, by its place.
+    listed = (town / "survey_data" / "map" / "addresses.csv").read_text("utf-8")
+    homes = csv.DictReader(listed.splitlines())
+    (home,) = (h for h in homes if (h["street"], h["house"]) == ("Church Street", "1"))
+    for name in ("recorded-buildings.csv", "joined-places.csv"):
+        kept = (town / "private" / name).read_text("utf-8")
+        assert f"{float(home['easting']):.2f},{float(home['northing']):.2f}" not in kept, name
 
 
 @pytest.mark.parametrize("line", ["address,20 Mill Lane", 'address,"20, Mill Ln"'])

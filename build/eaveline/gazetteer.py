@@ -25,8 +25,8 @@ from eaveline.protect.districts import Districts, districts_for_build
 from eaveline.protect.frozen import read_release, regions_for_build
 from eaveline.protect.joined_places import (
     JOINED_FILE,
+    Joins,
     joined_before,
-    joined_now,
     load_joined,
     save_joined,
 )
@@ -147,7 +147,6 @@ class Gazetteer:
         nearest = assign_building(easting, northing, uncertainty_m, self.premises)
         before = joined_before(places, self.joined_places, self.premises)
         building: Integers = np.where(before >= 0, before, nearest)
-        self._joined.append(joined_now(places, building, self.premises))
         return building
 
     def partial_list(self, register: Register) -> tuple[Problem, ...]:
@@ -161,19 +160,14 @@ class Gazetteer:
         )
         return (found,) if found is not None else ()
 
-    def remember(self, folder: Path, register: Register) -> None:
+    def remember(self, folder: Path, register: Register, joins: Joins) -> None:
         """Note which buildings have records, and which places were joined to them.
 
         Then none is lost with its line in a list, or to a new one.
         """
         rows = recorded_buildings(register, self.premises, self.known_addresses)
         save_recorded(folder / RECORDED_FILE, rows)
-        save_joined(folder / JOINED_FILE, self._joined)
-
-    @cached_property
-    def _joined(self) -> list[pd.DataFrame]:
-        """What `assign_building` has joined so far."""
-        return []
+        save_joined(folder / JOINED_FILE, joins.tables)
 
     def find_street(self, text: str) -> str | None:
         """Return the slug of the street that a text names for certain, or None."""

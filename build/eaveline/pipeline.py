@@ -24,12 +24,14 @@ from eaveline.papers.keep import write_papers
 from eaveline.papers.report import Summary, summarise
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.take_in import Intake, take_in
+from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.planning.applications import merge_applications
 from eaveline.private.planning.news import Seen, read_seen
 from eaveline.private.register import Merges, Register, build_register
 from eaveline.protect.consent import Listing, list_consented
 from eaveline.protect.districts import save_districts
 from eaveline.protect.frozen import save_regions
+from eaveline.protect.joined_places import Joins
 from eaveline.protect.release import make_release
 from eaveline.protect.watching import main_regions, street_shares, watched_minutes
 from eaveline.public.maps.basemap import street_regions
@@ -101,7 +103,8 @@ def build_town(
         progress("Reading records")
         intake = take_in_town(folder, town, today=today, progress=progress)
         progress("Merging")
-        register, merges = merge_town(intake, town, config)
+        joins = Joins(town.assign_building, town.premises)
+        register, merges = merge_town(intake, town, config, assign_building=joins.assign_building)
         applications, register = merge_planning(intake, register, config)
         progress("Blurring")
         release, listing = protect_town(register, town, config)
@@ -159,7 +162,7 @@ def build_town(
                     folder / "survey_data" / "map" / "districts.csv", town.regions, town.districts
                 )
                 (folder / PUBLISHED_MARK).touch()
-                town.remember(folder, register)
+                town.remember(folder, register, joins)
             changed = swap_in(site, folder / "site")
     write_stamp(folder, inputs=inputs)
     planning = None if applications.empty else read_seen(folder / "private")
@@ -196,12 +199,18 @@ def take_in_town(
     )
 
 
-def merge_town(intake: Intake, town: Gazetteer, config: Config) -> tuple[Register, Merges]:
-    """Merge what came in into the register."""
+def merge_town(
+    intake: Intake,
+    town: Gazetteer,
+    config: Config,
+    *,
+    assign_building: AssignBuilding | None = None,
+) -> tuple[Register, Merges]:
+    """Merge what came in into the register; by default the town joins places to buildings."""
     return build_register(
         intake,
         premises=town.buildings,
-        assign_building=town.assign_building,
+        assign_building=assign_building or town.assign_building,
         sun_times=town.sun_times,
         distance_m=config.merging.distance_m,
         minutes=config.merging.minutes,

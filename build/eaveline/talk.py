@@ -58,9 +58,10 @@ def show_summary(outcome: Outcome) -> None:
     for name in summary.kept:
         console.print(f"A paper you had changed was kept as private/{name}.", soft_wrap=True)
     if summary.waiting:
+        places = "One place" if summary.waiting == 1 else f"{summary.waiting} places"
+        wait = "waits" if summary.waiting == 1 else "wait"
         console.print(
-            f"{summary.waiting} places with consent wait: too few other premises stay in their"
-            " square.",
+            f"{places} with consent {wait}: too few other premises stay in the square.",
             soft_wrap=True,
         )
     if outcome.planning is not None:

@@ -13,6 +13,7 @@ from typing import Any
 from eaveline import pipeline
 from eaveline.config import load_config
 from eaveline.gazetteer import load_gazetteer
+from eaveline.protect.joined_places import Joins
 from eaveline.public.records import release_to_json
 from red_team.stranger import House, Stranger, houses_of
 from small_town import NEST_SITES, SIGHTINGS, SOUTH, WEST, write_town
@@ -99,12 +100,13 @@ def release_of(folder: Path) -> dict[str, Any]:
     config = load_config(folder)
     town = load_gazetteer(folder, config)
     intake = pipeline.take_in_town(folder, town, today=dt.date(2026, 11, 25))
-    register, _ = pipeline.merge_town(intake, town, config)
+    joins = Joins(town.assign_building, town.premises)
+    register, _ = pipeline.merge_town(intake, town, config, assign_building=joins.assign_building)
     release, _ = pipeline.protect_town(register, town, config)
     text = release_to_json(release)
     data = folder / "site" / "data"
     data.mkdir(parents=True, exist_ok=True)
     (data / "release.json").write_text(text, encoding="utf-8")
-    town.remember(folder, register)
+    town.remember(folder, register, joins)
     found: dict[str, Any] = json.loads(text)
     return found

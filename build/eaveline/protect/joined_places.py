@@ -17,6 +17,7 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.spatial import cKDTree
 
+from eaveline.private.merge.sites import AssignBuilding
 from eaveline.protect.frozen import write_whole
 from eaveline.protect.premises import SAME_POINT_M, Premises
 
@@ -25,6 +26,7 @@ _PLACE = ["easting", "northing", "uncertainty_m"]
 _HOME = ["building_easting", "building_northing"]
 
 Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
 
 
 def load_joined(path: Path) -> pd.DataFrame:
@@ -65,6 +67,34 @@ def joined_now(places: pd.DataFrame, building: Ints, premises: Premises) -> pd.D
     return _whole_centimetres(places[known]).assign(
         building_easting=homes[building[known], 0], building_northing=homes[building[known], 1]
     )
+
+
+class Joins:
+    """Joins records to buildings, and keeps which place went to which.
+
+    Parameters
+    ----------
+    assign_building
+        Joins places; see `private.merge.sites.AssignBuilding`.
+    premises
+        The buildings it joins them to.
+    """
+
+    def __init__(self, assign_building: AssignBuilding, premises: Premises | None) -> None:
+        """Keep nothing yet."""
+        self._assign_building = assign_building
+        self._premises = premises
+        self.tables: list[pd.DataFrame] = []
+        """What was joined, as `joined_now` returns it."""
+
+    def assign_building(self, easting: Floats, northing: Floats, uncertainty_m: Floats) -> Ints:
+        """Join places, and keep them."""
+        building = self._assign_building(easting, northing, uncertainty_m)
+        if self._premises is not None:
+            columns = (easting, northing, uncertainty_m)
+            places = pd.DataFrame(dict(zip(_PLACE, columns, strict=True)))
+            self.tables.append(joined_now(places, building, self._premises))
+        return building
 
 
 def joined_before(places: pd.DataFrame, joined: pd.DataFrame, premises: Premises) -> Ints:

@@ -19,6 +19,7 @@ import pandas as pd
 from scipy.spatial import cKDTree
 
 from eaveline.private.places.addresses import AddressBook
+from eaveline.private.places.locate import BY_ADDRESS
 from eaveline.private.register import GONE, Register
 from eaveline.protect.frozen import write_whole
 from eaveline.protect.premises import SAME_POINT_M, Premises, assign_building
@@ -29,8 +30,6 @@ _COLUMNS = ("street", "house", "easting", "northing")
 _MANY = 1_000_000
 """Households of a building that is no more: how many lived there is not known, so that no consent
 is all of theirs, and it stays in the counts."""
-_ADDRESS = "address"
-"""How the locator says that a place was found by street and house."""
 
 
 def recorded_buildings(
@@ -54,7 +53,7 @@ def recorded_buildings(
         return pd.DataFrame(columns=list(_COLUMNS))
     parts = [t[["method", *_POINT]] for t in (register.sightings, register.watches) if len(t)]
     named = pd.concat(parts) if parts else pd.DataFrame(columns=["method", *_POINT])
-    named = named[named["method"] == _ADDRESS]
+    named = named[named["method"] == BY_ADDRESS]
     nowhere = np.zeros(len(named))
     named_at = assign_building(named["easting"], named["northing"], nowhere, premises)
     known = {*register.sites["building"], *register.boxes["building"], *named_at} - {-1}

@@ -14,6 +14,7 @@ from eaveline.private.intake.crossref import names
 from eaveline.private.intake.vocabulary import BEHAVIOUR_CODES, NEST_EVIDENCE_CODE
 from eaveline.private.merge.decisions import Decisions, joined_labels, positions_of
 from eaveline.private.places.houses import flats
+from eaveline.private.places.locate import BY_ADDRESS
 
 NAMED_APART_M = 30.0
 """Beyond both uncertainties and this, one site name is in two places (common practice)."""
@@ -21,8 +22,6 @@ NAMED_APART_M = 30.0
 IN_USE_CODE = 6
 """A row that says 'in use' and no more is taken as a bird at the site: probable, not confirmed."""
 
-_ADDRESS = "address"
-"""How the locator says that a place was found by street and house."""
 
 Ints = npt.NDArray[np.int64]
 AssignBuilding = Callable[
@@ -205,7 +204,7 @@ def _sighting_reports(sightings: pd.DataFrame) -> pd.DataFrame:
             "uncertainty_m": sightings["uncertainty_m"],
             "own_easting": sightings["easting"],
             "own_northing": sightings["northing"],
-            "at_address": (sightings["method"] == _ADDRESS).to_numpy(dtype=bool),
+            "at_address": (sightings["method"] == BY_ADDRESS).to_numpy(dtype=bool),
         },
         index=sightings.index,
     )

@@ -37,6 +37,10 @@ _POINT_COLUMNS: Final = ("grid_ref", "latitude", "easting")
 """The column each of `METHODS` is named by in a problem."""
 
 
+BY_ADDRESS = "address"
+"""The method of a place found by street and house."""
+
+
 def locate(
     places: pd.DataFrame,
     *,
@@ -237,7 +241,7 @@ class _Outcome:
         self.readings.take_over(alone, read.rows(alone))
         built = read.found & (address.building >= 0)
         self.method[alone[read.found[alone]]] = "street"
-        self.method[alone[built[alone]]] = "address"
+        self.method[alone[built[alone]]] = BY_ADDRESS
 
         off_street = _off_street(self.readings, address.street, lines)
         known = given(address.street)
@@ -268,7 +272,7 @@ class _Outcome:
         repair, column = self.readings.repair[joined], self.readings.column[joined]
         self.readings.take_over(joined, read.rows(joined))
         _keep_repairs(self.readings, joined, repair, column)
-        self.method[joined] = "address"
+        self.method[joined] = BY_ADDRESS
 
     def _note(self, rows: npt.NDArray[np.intp], repair: str, columns: Objects) -> None:
         _keep_repairs(self.readings, rows, np.full(len(rows), repair, dtype=object), columns[rows])
