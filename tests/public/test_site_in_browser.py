@@ -19,6 +19,7 @@ from pypdf import PdfReader
 from eaveline.public.pages import charts
 from eaveline.public.site import SiteJob, build_site, default_theme
 from eaveline.public.town import PublicTown
+from waiting import wait_until
 
 pytestmark = pytest.mark.browser
 
@@ -141,7 +142,7 @@ def test_the_security_policy_allows_no_inline_script_and_nothing_breaks_it(
         "document.body.appendChild(Object.assign(document.createElement('script'),"
         " {textContent: 'window.ran = true'}))"
     )
-    page.wait_for_function("window.broken.length == 1")
+    wait_until(page, "window.broken.length == 1")
     assert not page.evaluate("window.ran")
     context.close()
 
@@ -299,9 +300,10 @@ def test_the_map_prints_on_one_sheet_with_its_legend(
     for words in ("Go to a street", "Tap or click", "Helping", "The same as a table"):
         assert words not in text
     page.emulate_media(media="print")
-    page.wait_for_function("document.getElementById('map_town').clientHeight < 450")
+    wait_until(page, "document.getElementById('map_town').clientHeight < 450")
     # The whole town comes to lie inside the map's frame on paper, too.
-    page.wait_for_function(
+    wait_until(
+        page,
         """() => {
             const frame = document.getElementById('map_town').getBoundingClientRect();
             return [...document.querySelectorAll('#map_town path[role=button]')]
@@ -309,7 +311,6 @@ def test_the_map_prints_on_one_sheet_with_its_legend(
                 .every(b => b.left >= frame.left && b.right <= frame.right
                     && b.top >= frame.top && b.bottom <= frame.bottom);
         }""",
-        timeout=10_000,
     )
     colours = page.evaluate(
         "[getComputedStyle(document.body).color, getComputedStyle(document.body).backgroundColor]"
@@ -387,5 +388,5 @@ def test_wide_tables_scroll_by_themselves_with_the_keyboard(browser: Browser, ad
     table = page.get_by_role("region", name="Square 1, season by season")
     table.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("document.querySelector('.scroll').scrollLeft > 0", timeout=5000)
+    wait_until(page, "document.querySelector('.scroll').scrollLeft > 0")
     context.close()
