@@ -21,6 +21,7 @@ from eaveline.private.places.locate import locate
 from eaveline.private.places.street_lines import StreetLines
 from eaveline.private.places.streets import StreetMatcher
 from eaveline.private.register import Register
+from eaveline.protect.box_lots import LOTS_FILE, box_lots, load_lots, save_lots
 from eaveline.protect.districts import Districts, districts_for_build
 from eaveline.protect.frozen import read_release, regions_for_build
 from eaveline.protect.joined_places import (
@@ -83,6 +84,8 @@ class Gazetteer:
         What a person should know about the map folder.
     joined_places
         Places that were joined to buildings by the last build.
+    counted_buildings
+        The lots of buildings with boxes in the last release.
     """
 
     basemap: BaseMap
@@ -96,6 +99,7 @@ class Gazetteer:
     public_buildings: dict[int, str]
     notices: tuple[Problem, ...]
     joined_places: pd.DataFrame
+    counted_buildings: pd.DataFrame
 
     def __repr__(self) -> str:
         """Show counts only."""
@@ -160,14 +164,24 @@ class Gazetteer:
         )
         return (found,) if found is not None else ()
 
-    def remember(self, folder: Path, register: Register, joins: Joins) -> None:
-        """Note which buildings have records, and which places were joined to them.
+    def box_lots(self, register: Register) -> pd.DataFrame:
+        """Return the buildings with boxes that count together; see `protect.box_lots`."""
+        return box_lots(
+            register,
+            regions=self.regions,
+            districts=self.districts,
+            before=self.counted_buildings,
+        )
 
-        Then none is lost with its line in a list, or to a new one.
+    def remember(self, folder: Path, register: Register, joins: Joins) -> None:
+        """Note which buildings have records, what was joined to them, and which count together.
+
+        Then no record is lost with a line of a list, or to a new one, and no lot changes.
         """
         rows = recorded_buildings(register, self.premises, self.known_addresses)
         save_recorded(folder / RECORDED_FILE, rows)
         save_joined(folder / JOINED_FILE, joins.tables)
+        save_lots(folder / LOTS_FILE, self.box_lots(register))
 
     def find_street(self, text: str) -> str | None:
         """Return the slug of the street that a text names for certain, or None."""
@@ -256,6 +270,7 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         public_buildings=public,
         notices=(*notices, *unknown),
         joined_places=load_joined(folder / JOINED_FILE),
+        counted_buildings=load_lots(folder / LOTS_FILE),
     )
 
 

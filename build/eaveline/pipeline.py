@@ -255,6 +255,7 @@ def protect_town(
         districts=town.districts,
         present_premises=town.present_premises,
         listing=listing,
+        lots=town.box_lots(register),
         watched=watched_minutes(
             register.watches, town.regions, shares, find_street=town.find_street
         ),

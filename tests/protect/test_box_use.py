@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from eaveline.config import Config
 from eaveline.private.intake.ledger import Ledger
 from eaveline.private.register import Register
+from eaveline.protect.box_lots import box_lots, load_lots, no_lots, save_lots
 from eaveline.protect.box_use import box_use
 from eaveline.protect.consent import Listing
 from eaveline.protect.gate import Gate
@@ -43,8 +45,11 @@ def gate_with(
     ]
     rows += [(-1, True)] * outside
     count = len(rows)
-    east = np.array([650_050.0 + 100 * district for district, _ in rows])
-    north = np.where(np.array([d for d, _ in rows]) < 0, 900_000.0, 330_050.0)
+    # Each building has a place of its own within its square.
+    east = np.array([650_000.0 + 100 * d + n % 90 for n, (d, _) in enumerate(rows)])
+    north = np.array(
+        [(900_000.0 if d < 0 else 330_000.0) + n // 90 for n, (d, _) in enumerate(rows)]
+    )
     boxes = pd.DataFrame(
         {
             "title": [f"b{n}" for n in range(count)],
@@ -52,6 +57,8 @@ def gate_with(
             "easting": east,
             "northing": north,
             "uncertainty_m": 1.0,
+            "standing": 0,
+            "fixed_on": pd.Timestamp(2025, 3, 1),
             "removed_on": pd.NaT,
         }
     )
@@ -60,11 +67,13 @@ def gate_with(
             "title": boxes["title"],
             "season": 2026,
             "date": pd.to_datetime(days if days is not None else ["2026-07-01"] * count),
+            "cavity": "",
             "seen": ["swift" if used else "empty" for _, used in rows],
+            "fledged": np.nan,
         }
     )
     visits = pd.DataFrame({"title": [], "season": []})
-    empty = pd.DataFrame()
+    empty = pd.DataFrame({"season": []})
     register = Register(
         empty, empty, empty, boxes, checks, visits, empty,
         boxes[["easting", "northing"]], Ledger.__new__(Ledger),
@@ -83,8 +92,18 @@ def gate_with(
     )  # fmt: skip
 
 
+def lots_after(gate: Gate, before: pd.DataFrame) -> pd.DataFrame:
+    return box_lots(gate.register, regions=gate.regions, districts=gate.districts, before=before)
+
+
+def told(gate: Gate, *, before: pd.DataFrame | None = None) -> BoxUse | None:
+    """Return what a release tells of 2026, by default the first one."""
+    lots = lots_after(gate, no_lots() if before is None else before)
+    return box_use(replace(gate, lots=lots), 2026)
+
+
 def use_of(parts: list[tuple[int, int]], *, outside: int = 0) -> BoxUse | None:
-    return box_use(gate_with(parts, outside=outside), 2026)
+    return told(gate_with(parts, outside=outside))
 
 
 def rows(use: BoxUse) -> dict[str, tuple[int, int]]:
@@ -111,8 +130,8 @@ def test_before_a_town_has_a_map_nothing_is_said() -> None:
     gate = gate_with([(30, 4)], outside=3)
     without = Regions((), (), np.empty(0, dtype=np.int64), gate.regions.rule)
     unmapped = replace(gate, regions=without, premises=without.premises, districts=())
-    assert box_use(unmapped, 2026) is None
-    assert box_use(gate, 2026) is not None
+    assert told(unmapped) is None
+    assert told(gate) is not None
 
 
 def test_a_town_of_one_district_has_its_figure_for_the_whole() -> None:
@@ -129,10 +148,10 @@ def test_too_few_everywhere_even_if_enough_together() -> None:
 def test_a_joined_district_says_nothing() -> None:
     """D02 had too few to be told of; joined, its two would be the sum less what D01 was before."""
     gate = gate_with([(20, 0), (2, 1), (30, 4)])
-    apart = box_use(gate, 2026)
+    apart = told(gate)
     assert apart is not None
     assert rows(apart) == {"D01": (20, 0), "D03": (30, 4)}
-    together = box_use(replace(gate, districts=("D502", "D502", "D03")), 2026)
+    together = told(replace(gate, districts=("D502", "D502", "D03")))
     assert together is not None
     assert rows(together) == {"D03": (30, 4)}
     assert (together.buildings_checked, together.used_at_least) == (30, 4)
@@ -141,12 +160,12 @@ def test_a_joined_district_says_nothing() -> None:
 def test_a_ladder_seen_between_two_releases_tells_nothing() -> None:
     """The count stays as it is until thirteen more buildings have been looked into."""
 
-    def told(many: int) -> tuple[int, int]:
+    def counts(many: int) -> tuple[int, int]:
         days = [f"2026-06-{1 + n:02d}" for n in range(many)]
-        use = box_use(gate_with([(many, many)], days=days), 2026)
+        use = told(gate_with([(many, many)], days=days))
         return (0, 0) if use is None else (use.buildings_checked, use.used_at_least)
 
-    assert [told(many) for many in (12, 13, 14, 25, 26)] == [
+    assert [counts(many) for many in (12, 13, 14, 25, 26)] == [
         (0, 0), (13, 4), (13, 4), (13, 4), (26, 8),
     ]  # fmt: skip
 
@@ -157,10 +176,45 @@ def test_what_a_second_look_finds_waits_with_the_next_lot() -> None:
     checks = gate.register.checks
     again = checks.iloc[:1].assign(date=pd.Timestamp(2026, 6, 25), seen="swift")
     later = replace(gate, register=replace(gate.register, checks=pd.concat([checks, again])))
-    assert box_use(later, 2026) == box_use(gate, 2026)
+    assert told(later) == told(gate)
     early = again.assign(date=pd.Timestamp(2026, 6, 12))
     sooner = replace(gate, register=replace(gate.register, checks=pd.concat([checks, early])))
-    assert box_use(sooner, 2026) != box_use(gate, 2026)
+    assert told(sooner) != told(gate)
+
+
+def test_a_second_release_of_the_same_records_has_the_same_lots() -> None:
+    gate = gate_with([(20, 0), (15, 3), (3, 1)], outside=2)
+    first = lots_after(gate, no_lots())
+    assert first["figure"].unique().tolist() == ["2026"]
+    assert first.groupby("district").size().to_dict() == {"D01": 20, "D02": 15}
+    pd.testing.assert_frame_equal(lots_after(gate, first), first)
+
+
+def test_lots_are_the_same_after_a_file(tmp_path: Path) -> None:
+    lots = lots_after(gate_with([(20, 0)]), no_lots())
+    save_lots(tmp_path / "private" / "lots.csv", lots)
+    pd.testing.assert_frame_equal(load_lots(tmp_path / "private" / "lots.csv"), lots)
+    pd.testing.assert_frame_equal(load_lots(tmp_path / "none.csv"), no_lots())
+
+
+def test_a_building_that_was_forgotten_is_remembered_in_no_lot() -> None:
+    gate = gate_with([(20, 0)])
+    first = lots_after(gate, no_lots())
+    gone = replace(gate.register, checks=gate.register.checks.iloc[1:])
+    later = lots_after(replace(gate, register=gone), first)
+    pd.testing.assert_frame_equal(later, first.iloc[1:].reset_index(drop=True))
+
+
+def test_a_check_typed_in_late_waits_for_others() -> None:
+    """Of 27 the first by date is typed in last: it is told of with twelve more that came late."""
+    days = [f"2026-06-{1 + n:02d}" for n in range(27)]
+    gate = gate_with([(27, 1)], days=days)
+    register = gate.register
+    on_time = replace(gate, register=replace(register, checks=register.checks.iloc[1:]))
+    assert told(on_time) == BoxUse(buildings_checked=26, used_at_least=0)
+    before = lots_after(on_time, no_lots())
+    assert told(gate, before=before) == told(on_time)
+    assert told(gate) == BoxUse(buildings_checked=26, used_at_least=1)  # without the memory
 
 
 @given(

@@ -42,3 +42,20 @@ def test_a_later_release_differs_by_whole_lots(days: list[int], used: int, more:
     old = (before.buildings, before.used_at_least) if before else (0, 0)
     new = (after.buildings, after.used_at_least) if after else (0, 0)
     assert new == old or new[0] - old[0] - (new[1] - old[1]) + 1 >= k
+
+
+@given(
+    days=st.lists(st.integers(0, 30), min_size=1, max_size=60),
+    late=st.lists(st.integers(0, 30), max_size=40),
+)
+def test_what_comes_late_moves_nothing_and_waits_for_a_lot_of_its_own(
+    days: list[int], late: list[int]
+) -> None:
+    k = 5
+    early = lots_of(pd.Series(days), minimum_premises=k)
+    before = np.append(early, np.full(len(late), NO_LOT))
+    lots = lots_of(pd.Series([*days, *late]), minimum_premises=k, before=before)
+    assert (lots[before != NO_LOT] == before[before != NO_LOT]).all()
+    sizes = np.bincount(lots[lots != NO_LOT])
+    assert (sizes >= lot_size(k)).all()
+    assert (lots == NO_LOT).sum() < lot_size(k)

@@ -79,6 +79,30 @@ def test_a_listed_box_does_not_shift_the_lots(used: int, tmp_path: Path) -> None
     assert told(tmp_path, "yes") == before
 
 
+@pytest.mark.parametrize("used", ["the late one", "the last of the lot"])
+def test_a_sheet_that_came_late_does_not_shift_the_lots(used: str, tmp_path: Path) -> None:
+    """Who knows whose check was typed in late must not learn of it, nor of whom it would move."""
+    numbers = range(1, 2 * LOT + 2, 2)
+
+    def told(folder: Path, *, late: bool) -> object:
+        boxes = BOXES + "".join(f"B{n},Mill Lane,{n},1/3/2024,,\n" for n in numbers)
+        has_swifts = 1 if used == "the late one" else numbers[LOT]
+        # The sheet of the first house is typed in after all others.
+        checks = CHECKS + "".join(
+            f"B{n},{day + 1}/7/2026,{'swift' if n == has_swifts else 'empty'},Ann Poole\n"
+            for day, n in enumerate(numbers)
+            if late or n != 1
+        )
+        more = {"boxes/a.csv": boxes, "checks/a.csv": checks}
+        return scene(folder, more=more).stranger.release["town_seasons"][-1]["box_use"]
+
+    before = told(tmp_path, late=False)
+    assert before is not None
+    assert told(tmp_path, late=True) == before
+    # Counted anew by date, all of it would differ by one house.
+    assert told(tmp_path / "anew", late=True) != before
+
+
 def test_a_house_that_came_down_takes_no_party_with_it(tmp_path: Path) -> None:
     """Parties are counted by square, and the row names the house."""
     rows = (

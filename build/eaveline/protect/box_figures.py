@@ -11,37 +11,36 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from eaveline.private.derive.box_seasons import BoxHistory, box_history
+from eaveline.private.derive.box_seasons import BoxHistory
 from eaveline.private.derive.calls import FEWEST_BUILDINGS, compare_calls
 from eaveline.protect.bands import COUNT_BANDS, band
+from eaveline.protect.box_lots import (
+    WAIT,
+    WAIT_SEASONS,
+    box_homes,
+    followed,
+    histories,
+    lots_by_home,
+)
 from eaveline.protect.gate import Gate, region_of
-from eaveline.protect.lots import count_lots, lots_of
+from eaveline.protect.lots import NO_LOT, count_lots
 from eaveline.protect.nest_counts import Nests
 from eaveline.public.records import BoxCalls, BoxWait, CallsVerdict
-
-WAIT_SEASONS = 3
 
 
 def box_wait(gate: Gate) -> BoxWait | None:
     """Return how many buildings had boxes used within three seasons, if enough were followed."""
-    history = _history(gate)
-    rows = history.seasons.assign(
-        cluster=history.units["cluster"].reindex(history.seasons["unit"]).to_numpy()
+    boxes = box_homes(gate.register, regions=gate.regions, districts=gate.districts)
+    homes = followed(gate.register, boxes)
+    if int((~homes["old"]).sum()) < gate.minimum:
+        return None
+    homes = homes[homes["old"]]
+    lots = lots_by_home(gate.lots, figure=WAIT, district="").reindex(homes.index)
+    found = count_lots(
+        lots.fillna(NO_LOT).to_numpy(dtype=np.int64),
+        homes["used"].to_numpy(dtype=bool),
+        minimum_premises=gate.minimum,
     )
-    if rows.empty:
-        return None
-    first = rows.groupby("cluster")["season"].min()
-    age = rows["season"] - rows["cluster"].map(first) + 1
-    by_building = rows[age <= WAIT_SEASONS].groupby("cluster")[["looked", "used"]].any()
-    newest = max(gate.register.seasons)
-    looked = by_building["looked"] | by_building["used"]
-    start = first.reindex(by_building.index)
-    old = newest - start + 1 >= WAIT_SEASONS
-    followed = by_building[looked & old]
-    if int((looked & ~old).sum()) < gate.minimum:
-        return None
-    lots = lots_of(start[followed.index], minimum_premises=gate.minimum)
-    found = count_lots(lots, followed["used"].to_numpy(dtype=bool), minimum_premises=gate.minimum)
     if found is None:
         return None
     ends = band(found.used_at_least, COUNT_BANDS)
@@ -57,7 +56,7 @@ def box_calls(gate: Gate, swifts: Nests) -> BoxCalls:
 
     Distance to known nests is that between regions, from the counts that are published.
     """
-    history = _history(gate)
+    history = histories(gate.register)
     found = compare_calls(history, distance_m=_distance_between_regions(gate, history, swifts))
     buildings = found.table.groupby("with_calls")["buildings"].sum()
     with_calls, without = int(buildings.get(True, 0)), int(buildings.get(False, 0))
@@ -66,17 +65,6 @@ def box_calls(gate: Gate, swifts: Nests) -> BoxCalls:
     if verdict is CallsVerdict.TOO_FEW or min(with_calls, without) < fewest:
         return BoxCalls(verdict=CallsVerdict.TOO_FEW)
     return BoxCalls(verdict=verdict, buildings_with=with_calls, buildings_without=without)
-
-
-def _history(gate: Gate) -> BoxHistory:
-    """Return the history of all boxes, listed ones too: see `box_use` for why none leaves."""
-    register = gate.register
-    return box_history(
-        register.boxes,
-        register.checks,
-        register.box_visits,
-        newest=max(register.seasons, default=0),
-    )
 
 
 def _distance_between_regions(

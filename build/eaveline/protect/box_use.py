@@ -14,20 +14,22 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from eaveline.protect.box_lots import box_homes, box_looks, lots_by_home
 from eaveline.protect.districts import is_joined
-from eaveline.protect.gate import Gate, region_of
-from eaveline.protect.lots import NO_LOT, LotCount, count_lots, lots_of
+from eaveline.protect.gate import Gate
+from eaveline.protect.lots import NO_LOT, LotCount, count_lots
 from eaveline.public.records import BoxUse, DistrictUse
 
 
 def box_use(gate: Gate, season: int) -> BoxUse | None:
     """Return how many buildings with boxes held swifts, if enough were checked."""
-    boxes = _homes(gate)
-    looks = _looks(gate, boxes, season)
+    boxes = box_homes(gate.register, regions=gate.regions, districts=gate.districts)
+    looks = box_looks(gate.register, boxes, season)
     seen_going_in = _seen_going_in(gate, boxes, season)
     found: dict[str, LotCount] = {}
     for name, inside in looks.groupby("district"):
-        count = _count(inside, seen_going_in, minimum=gate.minimum)
+        lots = lots_by_home(gate.lots, figure=str(season), district=str(name))
+        count = _count(inside, seen_going_in, lots, minimum=gate.minimum)
         if count is not None and not is_joined(str(name)):
             found[str(name)] = count
     if not found:
@@ -44,26 +46,15 @@ def box_use(gate: Gate, season: int) -> BoxUse | None:
     )
 
 
-def _count(looks: pd.DataFrame, seen_going_in: set[int], *, minimum: int) -> LotCount | None:
+def _count(
+    looks: pd.DataFrame, seen_going_in: set[int], lots: pd.Series, *, minimum: int
+) -> LotCount | None:
     """Count one district's buildings; what was found after the last full lot waits for the next."""
     first = looks.groupby("home")["date"].min()
-    lots = lots_of(first, minimum_premises=minimum)
-    last = first[lots != NO_LOT].max()
+    lot = lots.reindex(first.index).fillna(NO_LOT).to_numpy(dtype=np.int64)
+    last = first[lot != NO_LOT].max()
     used = {*looks.loc[looks["swift"] & (looks["date"] <= last), "home"], *seen_going_in}
-    return count_lots(lots, first.index.isin(list(used)), minimum_premises=minimum)
-
-
-def _looks(gate: Gate, boxes: pd.DataFrame, season: int) -> pd.DataFrame:
-    """Return home, district, date and swift for each look into a box that stood."""
-    checks = gate.register.checks
-    looked = checks[(checks["season"] == season) & (checks["seen"] != "not checked")]
-    # A table without rows may have lost the type of its titles.
-    looked = looked.assign(swift=looked["seen"] == "swift").astype({"title": object})
-    standing = boxes["removed_on"].isna() | (boxes["removed_on"].dt.year >= season)
-    stood = boxes.loc[standing.to_numpy(dtype=bool), ["title", "home"]].astype({"title": object})
-    looks = looked.merge(stood, on="title")
-    # A building has one district, that of its first box; a title may stand in two places.
-    return looks.assign(district=looks["home"].map(boxes.groupby("home")["district"].first()))
+    return count_lots(lot, first.index.isin(list(used)), minimum_premises=minimum)
 
 
 def _seen_going_in(gate: Gate, boxes: pd.DataFrame, season: int) -> set[int]:
@@ -71,27 +62,3 @@ def _seen_going_in(gate: Gate, boxes: pd.DataFrame, season: int) -> set[int]:
     visits = gate.register.box_visits
     titles = set(visits.loc[visits["season"] == season, "title"])
     return set(boxes.loc[boxes["title"].isin(titles), "home"])
-
-
-def _homes(gate: Gate) -> pd.DataFrame:
-    """Return all boxes with home and district; one near no building has its own.
-
-    Listed ones too: if one left, all lots after it would shift by a building, and the difference
-    of two releases would be about the two at a lot's ends.
-    """
-    boxes = gate.register.boxes
-    home = boxes["building"].where(
-        boxes["building"] >= 0, -2 - pd.Series(range(len(boxes)), index=boxes.index)
-    )
-    return boxes.assign(home=home, district=np.array(_districts_of(gate, boxes), dtype=object))
-
-
-def _districts_of(gate: Gate, boxes: pd.DataFrame) -> list[str | None]:
-    """Return the district of each box; None outside all, which no figure is about.
-
-    Before a town has a map nothing is said: once it has, its figure is about the boxes on the map
-    alone, and the difference would be about the few beyond it.
-    """
-    if not gate.districts:
-        return [None] * len(boxes)
-    return [gate.districts[region] if region >= 0 else None for region in region_of(gate, boxes)]

@@ -11,7 +11,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.derive.calendar import playing
-from eaveline.protect.gate import Gate, Ints, region_of
+from eaveline.protect.gate import Gate, region_of
+from eaveline.protect.homes import Ints
 
 
 def calls_in_region(

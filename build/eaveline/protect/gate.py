@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from eaveline.config import Config
 from eaveline.private.register import Register
+from eaveline.protect.box_lots import no_lots
 from eaveline.protect.consent import Listing
+from eaveline.protect.homes import Ints, home_region
 from eaveline.protect.regions import Regions
-
-Ints = npt.NDArray[np.int64]
-Floats = npt.NDArray[np.float64]
 
 ALL = "all"
 """All seasons together."""
@@ -38,56 +34,19 @@ class Gate:
     without the listed ones."""
     districts: tuple[str, ...] = ()
     """For each region its district."""
+    lots: pd.DataFrame = field(default_factory=no_lots)
+    """The buildings with boxes that count together; see `box_lots`."""
 
     @property
     def minimum(self) -> int:
         """The minimum count k."""
         return self.config.privacy.minimum_premises
 
-    @cached_property
-    def half_diagonals_m(self) -> Floats:
-        """Half the diagonal of each region's bounding box."""
-        size = self.config.privacy.cell_size_m
-        spans = np.array(
-            [
-                np.ptp(np.array([(c.i, c.j) for c in cells]), axis=0) + 1
-                for cells in self.regions.cells
-            ],
-            dtype=np.float64,
-        ).reshape(-1, 2)
-        return np.hypot(spans[:, 0], spans[:, 1]) * size / 2 + 0.5
-
     def __repr__(self) -> str:
         """Show nothing: it holds exact tables."""
         return "<Gate>"
 
 
-def places_of(table: pd.DataFrame) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    """Return easting and northing as two arrays."""
-    return table["easting"].to_numpy(dtype=np.float64), table["northing"].to_numpy(dtype=np.float64)
-
-
 def region_of(gate: Gate, table: pd.DataFrame) -> Ints:
-    """Return the region of each row's building, else of its own place; -1 for the town only.
-
-    A place vaguer than its region counts for the town alone.
-    """
-    east, north = places_of(table)
-    if "building" in table and gate.register.premises is not None:
-        building = table["building"].to_numpy(dtype=np.int64)
-        at_home = building >= 0
-        homes = gate.register.premises
-        east, north = east.copy(), north.copy()
-        east[at_home] = homes["easting"].to_numpy()[building[at_home]]
-        north[at_home] = homes["northing"].to_numpy()[building[at_home]]
-    else:
-        at_home = np.zeros(len(table), dtype=bool)
-    region: Ints = gate.regions.region_of(east, north)
-    if not len(gate.regions.ids):
-        return region
-    reach = gate.half_diagonals_m
-    vague = ~at_home & (
-        table["uncertainty_m"].to_numpy(dtype=np.float64) > reach[np.maximum(region, 0)]
-    )
-    region[vague] = -1
-    return region
+    """Return the region of each row; see `home_region`."""
+    return home_region(table, regions=gate.regions, buildings=gate.register.premises)

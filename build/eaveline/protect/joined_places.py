@@ -7,8 +7,6 @@ list: it would be at that house or beside it. So a place that was joined stays j
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -18,8 +16,8 @@ import pandas as pd
 from scipy.spatial import cKDTree
 
 from eaveline.private.merge.sites import AssignBuilding
-from eaveline.protect.frozen import write_whole
 from eaveline.protect.premises import SAME_POINT_M, Premises
+from eaveline.protect.remembered import read_rows, write_rows
 
 JOINED_FILE = "private/joined-places.csv"
 _PLACE = ["easting", "northing", "uncertainty_m"]
@@ -31,25 +29,13 @@ Floats = npt.NDArray[np.float64]
 
 def load_joined(path: Path) -> pd.DataFrame:
     """Return what was saved, in metres; nothing if there is no such file or it is damaged."""
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = [
-                [float(row[name]) for name in (*_PLACE, *_HOME)] for row in csv.DictReader(file)
-            ]
-    except (OSError, ValueError, KeyError, TypeError):
-        rows = []
-    return pd.DataFrame(rows, columns=[*_PLACE, *_HOME], dtype=np.float64)
+    return read_rows(path, dict.fromkeys((*_PLACE, *_HOME), float))
 
 
 def save_joined(path: Path, tables: Sequence[pd.DataFrame]) -> None:
     """Write places as `joined_now` returns them, all or nothing, each once and in order."""
     rows = pd.concat([*tables, pd.DataFrame(columns=[*_PLACE, *_HOME])]).drop_duplicates(_PLACE)
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow((*_PLACE, *_HOME))
-    for row in rows.sort_values(_PLACE)[[*_PLACE, *_HOME]].itertuples(index=False):
-        writer.writerow(f"{value:.2f}" for value in row)
-    write_whole(path, out.getvalue())
+    write_rows(path, rows.sort_values(_PLACE)[[*_PLACE, *_HOME]].astype(np.float64))
 
 
 def joined_now(places: pd.DataFrame, building: Ints, premises: Premises) -> pd.DataFrame:

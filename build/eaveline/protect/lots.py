@@ -44,7 +44,9 @@ def lot_size(minimum_premises: int) -> int:
     return size
 
 
-def lots_of(order: pd.Series, *, minimum_premises: int) -> npt.NDArray[np.int64]:
+def lots_of(
+    order: pd.Series, *, minimum_premises: int, before: npt.NDArray[np.int64] | None = None
+) -> npt.NDArray[np.int64]:
     """Return the lot of each building, `NO_LOT` for those that wait for others.
 
     Parameters
@@ -54,7 +56,16 @@ def lots_of(order: pd.Series, *, minimum_premises: int) -> npt.NDArray[np.int64]
         parted, for any choice among them would say something of those not chosen.
     minimum_premises
         The minimum count k.
+    before
+        The lot each building is in already, `NO_LOT` for those in none; by default none is in
+        any. It stays in it, and the others make lots among themselves.
     """
+    if before is not None:
+        lots = before.copy()
+        new = before == NO_LOT
+        own = lots_of(order[new], minimum_premises=minimum_premises)
+        lots[new] = np.where(own == NO_LOT, NO_LOT, own + before.max(initial=NO_LOT) + 1)
+        return lots
     size = lot_size(minimum_premises)
     values, place, many = np.unique(order.to_numpy(), return_inverse=True, return_counts=True)
     lot_of = np.full(len(values), NO_LOT, dtype=np.int64)

@@ -9,7 +9,8 @@ import pandas as pd
 
 from eaveline.private.intake.vocabulary import NEST_EVIDENCE_CODE
 from eaveline.protect.bands import cap
-from eaveline.protect.gate import ALL, Gate, Ints, region_of
+from eaveline.protect.gate import ALL, Gate, region_of
+from eaveline.protect.homes import Ints
 from eaveline.public.records import EvidenceClass, Species
 
 CONFIRMED_CODE = 10

@@ -10,8 +10,6 @@ two lists, and a nest that changed its square with the house would be that house
 
 from __future__ import annotations
 
-import csv
-import io
 from pathlib import Path
 
 import numpy as np
@@ -21,12 +19,12 @@ from scipy.spatial import cKDTree
 from eaveline.private.places.addresses import AddressBook
 from eaveline.private.places.locate import BY_ADDRESS
 from eaveline.private.register import GONE, Register
-from eaveline.protect.frozen import write_whole
 from eaveline.protect.premises import SAME_POINT_M, Premises, assign_building
+from eaveline.protect.remembered import read_rows, write_rows
 
 RECORDED_FILE = "private/recorded-buildings.csv"
 _POINT = ["easting", "northing"]
-_COLUMNS = ("street", "house", "easting", "northing")
+_COLUMNS = {"street": str, "house": str, "easting": float, "northing": float}
 _MANY = 1_000_000
 """Households of a building that is no more: how many lived there is not known, so that no consent
 is all of theirs, and it stays in the counts."""
@@ -73,27 +71,12 @@ def recorded_buildings(
 
 def save_recorded(path: Path, rows: pd.DataFrame) -> None:
     """Write the file, all or nothing; one that says the same is left alone."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(_COLUMNS)
-    writer.writerows(
-        (street, house, f"{east:.2f}", f"{north:.2f}")
-        for street, house, east, north in rows[list(_COLUMNS)].itertuples(index=False)
-    )
-    write_whole(path, out.getvalue())
+    write_rows(path, rows[list(_COLUMNS)])
 
 
 def load_recorded(path: Path) -> pd.DataFrame:
     """Return what was saved; nothing if there is no such file or it is damaged."""
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = [
-                (row["street"], row["house"], float(row["easting"]), float(row["northing"]))
-                for row in csv.DictReader(file)
-            ]
-    except (OSError, ValueError, KeyError, TypeError):
-        rows = []
-    return pd.DataFrame(rows, columns=list(_COLUMNS))
+    return read_rows(path, _COLUMNS)
 
 
 def with_gone(

@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.protect.gate import ALL, Gate, Ints, region_of
+from eaveline.protect.gate import ALL, Gate, region_of
+from eaveline.protect.homes import Ints
 from eaveline.protect.watching import hours
 from eaveline.public.records import Species
 

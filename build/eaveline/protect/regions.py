@@ -101,6 +101,15 @@ class Regions:
         return np.where(keys[place] == asked, region[place], -1)
 
     @cached_property
+    def half_diagonals_m(self) -> npt.NDArray[np.float64]:
+        """Half the diagonal of each region's bounding box, in metres, shape (regions,)."""
+        spans = np.array(
+            [np.ptp(np.array([(c.i, c.j) for c in cells]), axis=0) + 1 for cells in self.cells],
+            dtype=np.float64,
+        ).reshape(-1, 2)
+        return np.hypot(spans[:, 0], spans[:, 1]) * self.rule.cell_size_m / 2 + 0.5
+
+    @cached_property
     def every_cell(self) -> tuple[Integers, Integers]:
         """All cells in lexical order, shape (n, 2), and the number of each one's region."""
         cells = np.array([cell for held in self.cells for cell in held], dtype=np.int64)

@@ -22,7 +22,8 @@ from eaveline.protect.bands import COUNT_BANDS, HOUR_BANDS, MOST_SHARE, band
 from eaveline.protect.calendar_counts import parties_of
 from eaveline.protect.consent import Listing
 from eaveline.protect.districts import Districts
-from eaveline.protect.gate import Gate, Ints, places_of
+from eaveline.protect.gate import Gate
+from eaveline.protect.homes import Ints, places_of
 from eaveline.protect.nest_counts import nest_counts
 from eaveline.protect.region_counts import boxes_standing, hours_watched, looked, party_counts
 from eaveline.protect.regions import Regions
@@ -51,6 +52,7 @@ def make_release(
     districts: Districts,
     present_premises: Ints,
     listing: Listing,
+    lots: pd.DataFrame,
     watched: pd.DataFrame,
     watch_regions: pd.Series,
     config: Config,
@@ -73,6 +75,8 @@ def make_release(
         smaller of these and the published ones.
     listing
         Places shown openly with consent; they leave the counts, and their buildings the premises.
+    lots
+        The buildings with boxes that count together; see `box_lots`.
     watched
         season, region (number) and minutes of valid watching.
     watch_regions
@@ -103,7 +107,7 @@ def make_release(
     # nests, all of its count is the other's. So it is capped as the smallest of parts may be.
     least = config.privacy.minimum_premises
     premises = np.where(regions.joined, np.minimum(premises, least), premises)
-    gate = Gate(register, regions, listing, watched, config, premises, districts)
+    gate = Gate(register, regions, listing, watched, config, premises, districts, lots)
     seasons = register.seasons
     nests = {species: nest_counts(gate, species) for species in Species}
     answered = looked(gate)
