@@ -1,4 +1,4 @@
-"""Fixtures that every folder of tests may use: the browser."""
+"""What every folder of tests has: the browser, and the patience of property tests."""
 
 from __future__ import annotations
 
@@ -6,8 +6,15 @@ import os
 import shutil
 from collections.abc import Iterator
 
+import hypothesis
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
+
+# A slow machine is no fault of the code. On CI machines Hypothesis has a profile of its own, which
+# has no deadline either and draws the same examples every time.
+if not os.environ.get("CI"):
+    hypothesis.settings.register_profile("patient", deadline=None)
+    hypothesis.settings.load_profile("patient")
 
 # Quiet and self-contained: whatever the browser fetches, a page of ours asked for.
 CHROMIUM_ARGUMENTS = [
