@@ -9,6 +9,7 @@ import pandas as pd
 from eaveline.config import Config
 from eaveline.gazetteer import Gazetteer
 from eaveline.papers.annual_report import annual_papers
+from eaveline.papers.contents import CONTENTS_FILE, contents_page
 from eaveline.papers.doorstep import doorstep_papers
 from eaveline.papers.exact_map import exact_map
 from eaveline.papers.field_sheets import field_sheets
@@ -98,6 +99,9 @@ def group_papers(
         group=face.group,
         today=today,
         addresses=town.addresses.buildings if town.addresses is not None else None,
+    )
+    papers[CONTENTS_FILE] = contents_page(
+        papers, summary, group=face.group, made_on=release.made_on
     )
     return papers
 

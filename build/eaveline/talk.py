@@ -77,8 +77,8 @@ def show_summary(outcome: Outcome) -> None:
     console.print(
         "\nLook next:\n"
         "  site/index.html                   the site, ready to upload\n"
-        "  private/review/build-report.html  what happened to every row\n"
-        "  private/field-sheets/             forms to print for the next evening out",
+        "  private/index.html                your own papers, and what each is for\n"
+        "  private/review/build-report.html  what happened to every row",
     )
 
 
