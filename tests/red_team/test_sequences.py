@@ -163,6 +163,19 @@ def test_a_new_address_takes_no_record_from_its_neighbour(east: int, tmp_path: P
     assert nests(fresh.release) != nests(before.release)
 
 
+def test_a_new_roof_over_a_nest_in_use(tmp_path: Path) -> None:
+    """Scaffolds in July: what then leaves the season's count of a square was under them."""
+    rows = [nest(CORNER), nest(MILL)]
+    before = scene(tmp_path, rows).stranger
+    lost = nest(CORNER, status="lost")
+    after = scene(tmp_path, [*rows, lost]).stranger
+    assert nests(after.release) == nests(before.release)
+    assert after.release["town_seasons"][-1]["lost_at_least"] == 1
+    # A site that was not seen in use that season is lost and no more.
+    only_lost = scene(tmp_path / "only lost", [lost, nest(MILL)]).stranger
+    assert nests(only_lost.release) != nests(before.release)
+
+
 @pytest.mark.parametrize("lost", ["regions", "districts"])
 def test_a_folder_from_which_all_but_one_map_file_was_lost(lost: str, tmp_path: Path) -> None:
     """private/ and site/ can be made again, so people delete them; squares must not be."""

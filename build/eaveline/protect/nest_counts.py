@@ -33,8 +33,9 @@ def nest_counts(gate: Gate, species: Species) -> Nests:
     """Count the occupied and the lost buildings of one species, top-coded.
 
     Listed sites are left out. What else is known of a listed building stays: if a nest left the
-    counts in the week in which the box beside it is listed, it would be that building's. A lost
-    site counts as lost and not as occupied.
+    counts in the week in which the box beside it is listed, it would be that building's. A site
+    that was in use before it was lost is one of the season's occupied ones still: anyone sees the
+    new roof, and a count that fell in that week would tell what had been under the old one.
     """
     sites = gate.register.sites
     listed = sites["share"].astype(bool) & sites["building"].isin(gate.listing.buildings)
@@ -46,7 +47,7 @@ def nest_counts(gate: Gate, species: Species) -> Nests:
         region=evidence["site"].map(region).astype(np.int64),
         building=evidence["site"].map(own["building"]).astype(np.int64),
         lost=(evidence["status"] == "lost"),
-        occupied=(evidence["atlas_code"] >= NEST_EVIDENCE_CODE) & (evidence["status"] != "lost"),
+        occupied=(evidence["atlas_code"] >= NEST_EVIDENCE_CODE),
     )
     table = table[table["region"] >= 0]
     counts: dict[str, Ints] = {}
@@ -55,14 +56,11 @@ def nest_counts(gate: Gate, species: Species) -> Nests:
     for season in (*gate.register.seasons, ALL):
         part = table if season == ALL else table[table["season"] == season]
         occupied = part[part["occupied"]]
-        counts[str(season)] = _capped_buildings(gate, occupied)
+        counts[str(season)] = _capped(gate, _distinct_buildings(gate, occupied))
         surest[str(season)] = _surest(gate, occupied)
-        # Lost and occupied buildings are disjoint classes: their sum is under the same cap.
-        either = _capped_buildings(gate, part[part["occupied"] | part["lost"]])
-        lost[str(season)] = np.minimum(
-            _distinct_buildings(gate, part[part["lost"]]),
-            np.maximum(either - counts[str(season)], 0),
-        )
+        # Few buildings are both, and nobody outside can tell: so the sum is under the same cap.
+        both = _distinct_buildings(gate, occupied) + _distinct_buildings(gate, part[part["lost"]])
+        lost[str(season)] = _capped(gate, both) - counts[str(season)]
     return Nests(counts, surest, lost)
 
 
@@ -80,8 +78,8 @@ def _distinct_buildings(gate: Gate, table: pd.DataFrame) -> Ints:
     return buildings
 
 
-def _capped_buildings(gate: Gate, table: pd.DataFrame) -> Ints:
-    return cap(_distinct_buildings(gate, table), gate.premises, minimum_premises=gate.minimum)
+def _capped(gate: Gate, buildings: Ints) -> Ints:
+    return cap(buildings, gate.premises, minimum_premises=gate.minimum)
 
 
 def _surest(gate: Gate, table: pd.DataFrame) -> list[EvidenceClass | None]:
