@@ -72,6 +72,20 @@ def test_a_terrace_where_every_house_has_a_nest(quiet: Scene, tmp_path: Path) ->
     assert_hidden(scene(tmp_path, map(nest, terrace)), terrace[0])
 
 
+def test_a_terrace_surveyed_once(tmp_path: Path) -> None:
+    """Of an old season there are nests and nothing else: the count of records is theirs."""
+    town = scene(tmp_path)
+    terrace = of_street(town, "Albert Road", (WEST // 100, SOUTH // 100 + 2))
+    survey = scene(tmp_path, [nest(house, season=2019) for house in terrace]).stranger
+    [season] = [each for each in survey.release["town_seasons"] if each["season"] == "2019"]
+    assert not season["first_seen"]  # no sighting,
+    assert season["boxes_standing"] == season["hours_watched"] == 0  # no check and no watch
+    size = survey.sizes()[survey.region_of[terrace[0].square]]
+    assert size - len(terrace) + 1 < K  # so records, if they told of each, would undo the cap
+    assert size - season["records"] + 1 >= K
+    assert survey.fewest() >= K
+
+
 def test_classes_that_add_up_to_every_house(quiet: Scene, tmp_path: Path) -> None:
     """In use and lost exclude each other; two capped classes together must stay capped."""
     terrace = of_street(quiet, "Albert Road", (WEST // 100, SOUTH // 100 + 2))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from eaveline.private.intake.vocabulary import NEST_EVIDENCE_CODE
 from eaveline.protect.box_figures import box_calls, box_wait
 from eaveline.protect.box_use import box_use
 from eaveline.protect.calendar_counts import Parties, calendar_of, parties_by_sunset
@@ -27,19 +28,24 @@ def town_season(
     biggest = swift_parties["birds"].max() if len(swift_parties) else np.nan
     dates = sightings.groupby("species")["date"].agg(["min", "max"])
     boxes = dated_boxes(gate)
-    records = sum(
-        int((table["season"] == season).sum())
-        for table in (sightings, register.evidence, register.checks, register.watches)
+    nest_sites = {
+        species: int(found.counts[str(season)].sum()) for species, found in nests.items()
+    }
+    lost = int(sum(found.lost[str(season)].sum() for found in nests.values()))
+    # Nests count as far as they are published: a terrace recorded once would have as many records
+    # as houses, which the cap of its nests is there not to say.
+    others = (
+        sightings[sightings["atlas_code"] < NEST_EVIDENCE_CODE],
+        register.checks[register.checks["season"] == season],
+        register.watches[register.watches["season"] == season],
     )
     return TownSeason(
         season=str(season),
-        records=records,
+        records=sum(map(len, others)) + sum(nest_sites.values()) + lost,
         first_seen={Species(str(name)): row["min"].date() for name, row in dates.iterrows()},
         last_seen={Species(str(name)): row["max"].date() for name, row in dates.iterrows()},
-        nest_sites_at_least={
-            species: int(found.counts[str(season)].sum()) for species, found in nests.items()
-        },
-        lost_at_least=int(sum(found.lost[str(season)].sum() for found in nests.values())),
+        nest_sites_at_least=nest_sites,
+        lost_at_least=lost,
         screaming_parties=len(swift_parties),
         largest_party=None if np.isnan(biggest) else int(biggest),
         **calendar_of(parties, season),

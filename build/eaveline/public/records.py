@@ -247,7 +247,7 @@ class TownSeason(Record):
 
     season: Season
     records: Count
-    """Records used, of every kind, after merging."""
+    """Records used, of every kind, after merging; of nests as many as are published."""
     first_seen: dict[Species, dt.date]
     last_seen: dict[Species, dt.date]
     nest_sites_at_least: dict[Species, Count]

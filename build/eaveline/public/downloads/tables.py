@@ -241,7 +241,11 @@ def _seasons(release: PublicRelease) -> Table:
         description="Figures of the whole town for each season, oldest first.",
         fields=(
             _field("season", "string", "The year."),
-            _count("records", "Records of every kind, after those sent twice were merged."),
+            _count(
+                "records",
+                "Records of every kind, after those sent twice were merged; of nests as many as"
+                " are counted here.",
+            ),
             *dates,
             *sites,
             _count("lost_at_least", "Nest sites found lost."),
