@@ -42,6 +42,7 @@ from eaveline.protect.recorded import (
     with_gone,
 )
 from eaveline.protect.regions import MapRule, Regions, no_regions
+from eaveline.protect.remembered import rehomed
 from eaveline.public.maps.basemap import BaseMap, load_basemap
 from eaveline.sun import sunrise_minutes, sunset_minutes
 
@@ -83,7 +84,7 @@ class Gazetteer:
     notices
         What a person should know about the map folder.
     joined_places
-        Places that were joined to buildings by the last build.
+        Places with the buildings that the last build joined them to.
     counted_buildings
         The lots of buildings with boxes in the last release.
     """
@@ -142,16 +143,14 @@ class Gazetteer:
         return StreetLines([each.name for each in streets], [each.lines for each in streets])
 
     def assign_building(self, easting: Floats, northing: Floats, uncertainty_m: Floats) -> Integers:
-        """Join places to buildings: those of before, else see `premises.assign_building`."""
+        """Join places as they were before, else see `premises.assign_building`."""
         if self.premises is None:
             return np.full(len(easting), -1, dtype=np.int64)
         places = pd.DataFrame(
             {"easting": easting, "northing": northing, "uncertainty_m": uncertainty_m}
         )
         nearest = assign_building(easting, northing, uncertainty_m, self.premises)
-        before = joined_before(places, self.joined_places, self.premises)
-        building: Integers = np.where(before >= 0, before, nearest)
-        return building
+        return joined_before(places, self.joined_places, self.premises, otherwise=nearest)
 
     def partial_list(self, register: Register) -> tuple[Problem, ...]:
         """Say whether many nests and boxes lie far from any premises; see `looks_partial`."""
@@ -178,7 +177,12 @@ class Gazetteer:
 
         Then no record is lost with a line of a list, or to a new one, and no lot changes.
         """
-        rows = recorded_buildings(register, self.premises, self.known_addresses)
+        rows = recorded_buildings(
+            register,
+            self.premises,
+            self.known_addresses,
+            assign_building=self.assign_building,
+        )
         save_recorded(folder / RECORDED_FILE, rows)
         save_joined(folder / JOINED_FILE, joins.tables)
         save_lots(folder / LOTS_FILE, self.box_lots(register))
@@ -253,10 +257,14 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         regions=regions,
     )
     known_addresses = addresses
+    joined_places = load_joined(folder / JOINED_FILE)
+    counted_buildings = load_lots(folder / LOTS_FILE)
     if premises is not None:
-        premises, known_addresses = with_gone(
+        premises, known_addresses, homes = with_gone(
             premises, addresses, load_recorded(folder / RECORDED_FILE), cell_size_m=size
         )
+        joined_places = rehomed(joined_places, homes, ("building_easting", "building_northing"))
+        counted_buildings = rehomed(counted_buildings, homes, ("easting", "northing"))
     public, unknown = _public_buildings(config, addresses, premises)
     return Gazetteer(
         basemap=basemap,
@@ -269,8 +277,8 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         centre=centre,
         public_buildings=public,
         notices=(*notices, *unknown),
-        joined_places=load_joined(folder / JOINED_FILE),
-        counted_buildings=load_lots(folder / LOTS_FILE),
+        joined_places=joined_places,
+        counted_buildings=counted_buildings,
     )
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from eaveline.config import load_config
@@ -174,6 +175,74 @@ def test_a_new_roof_over_a_nest_in_use(tmp_path: Path) -> None:
     # A site that was not seen in use that season is lost and no more.
     only_lost = scene(tmp_path / "only lost", [lost, nest(MILL)]).stranger
     assert nests(only_lost.release) != nests(before.release)
+
+
+def test_a_house_is_listed_where_a_nest_was_near_none(tmp_path: Path) -> None:
+    """It was seen at a house too new for the list; a count that grows with the list tells which."""
+    there = House("Church Street", "777", WEST + 525.0, SOUTH + 425.0)
+    rows = [nest(FARM), "N1,,,TG 5052 4042,swift,2026,in use,young,,Ann Poole\n"]
+    before = scene(tmp_path, rows).stranger
+    after = scene(tmp_path, rows, houses=[there]).stranger
+    assert nests(after.release) == nests(before.release)
+    fresh = scene(tmp_path / "fresh", rows, houses=[there]).stranger
+    assert nests(fresh.release) != nests(before.release)
+
+
+SEMI = [House("Mill Lane", str(n), WEST + 90.0, SOUTH + 253.0 + n - 203) for n in (203, 209)]
+
+
+@pytest.mark.parametrize("apart", [True, False], ids=["two as one", "one as two"])
+def test_a_list_that_draws_houses_otherwise(tmp_path: Path, *, apart: bool) -> None:
+    """Both halves have a nest: the count that falls or grows with the list says so of both."""
+    first, second = SEMI
+    lists = [
+        [first, replace(second, north=first.north + (6 if two else 1))] for two in (True, False)
+    ]
+    if not apart:
+        lists.reverse()
+    rows = [*map(nest, SEMI), nest(MILL)]
+    before = scene(tmp_path, rows, houses=lists[0]).stranger.release
+    for houses in (lists[1], lists[0], lists[1]):
+        assert nests(scene(tmp_path, rows, houses=houses).stranger.release) == nests(before)
+    fresh = scene(tmp_path / "fresh", rows, houses=lists[1]).stranger.release
+    assert nests(fresh) != nests(before)
+
+
+def test_a_point_corrected_by_a_metre_over_the_edge(tmp_path: Path) -> None:
+    """Nearer than two points of one roof, and yet in the next square."""
+    rows = [nest(SEMI[0]), nest(MILL)]
+    edge = [replace(SEMI[0], east=WEST + 99.5), replace(SEMI[0], east=WEST + 100.5)]
+    before = scene(tmp_path, rows, houses=edge[:1]).stranger.release
+    for east in (edge[1], edge[0], edge[1]):
+        assert scene(tmp_path, rows, houses=[east]).stranger.release == before
+    assert scene(tmp_path / "fresh", rows, houses=edge[1:]).stranger.release != before
+
+
+def test_a_better_list_of_addresses(tmp_path: Path) -> None:
+    """Every point is a few metres elsewhere, and both lists are public."""
+    rng = np.random.default_rng(5)
+    listed = scene(tmp_path / "list").stranger.houses
+    at = [listed[n] for n in rng.choice(len(listed), size=40, replace=False)]
+    rows = [nest(house) for house in at[:25]]
+    rows += [
+        f"G{n},,,TG {int(h.east) // 10 % 10_000:04d} {int(h.north) // 10 % 10_000:04d},swift,2026,"
+        "in use,young,,Ann Poole\n"
+        for n, h in enumerate(at[25:])
+    ]
+    boxes = "".join(f"B{n},{h.street},{h.number},1/3/2024,,\n" for n, h in enumerate(at[5:35]))
+    checks = "".join(
+        f"B{n},{n % 28 + 1}/7/2026,{'swift' if n % 3 else 'empty'},Ann Poole\n" for n in range(30)
+    )
+    more = {"boxes/a.csv": BOXES + boxes, "checks/a.csv": CHECKS + checks}
+    before = scene(tmp_path, rows, more=more).stranger.release
+    for again in range(2):
+        better = [
+            replace(h, east=round(h.east + dx, 2), north=round(h.north + dy, 2))
+            for h, (dx, dy) in zip(listed, rng.normal(0, 4, (len(listed), 2)), strict=True)
+        ]
+        assert scene(tmp_path, rows, more=more, only=better).stranger.release == before
+        fresh = scene(tmp_path / f"fresh {again}", rows, more=more, only=better).stranger.release
+        assert nests(fresh) != nests(before)
 
 
 @pytest.mark.parametrize("lost", ["regions", "districts"])

@@ -2,7 +2,8 @@
 
 A record that names no house is joined to the nearest one. If a new address lay nearer, the nest
 would change buildings, perhaps squares, in the week in which anyone can see one house more in the
-list: it would be at that house or beside it. So a place that was joined stays joined.
+list: it would be at that house or beside it. So a place that was joined stays joined, and one that
+lay near no house stays without: its row may name the house.
 """
 
 from __future__ import annotations
@@ -21,7 +22,11 @@ from eaveline.protect.remembered import read_rows, write_rows
 
 JOINED_FILE = "private/joined-places.csv"
 _PLACE = ["easting", "northing", "uncertainty_m"]
+_POINT = ["easting", "northing"]
 _HOME = ["building_easting", "building_northing"]
+
+NO_BUILDING = -1
+_UNKNOWN = -2
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -39,20 +44,18 @@ def save_joined(path: Path, tables: Sequence[pd.DataFrame]) -> None:
 
 
 def joined_now(places: pd.DataFrame, building: Ints, premises: Premises) -> pd.DataFrame:
-    """Return the places that have a building, with its point.
+    """Return the places with the points of their buildings, NaN where they have none.
 
     Parameters
     ----------
     places
-        easting, northing, uncertainty_m.
+        easting, northing, uncertainty_m; those without a place are left out.
     building
         Ids, -1 for none, shape (n,).
     """
-    known = building >= 0
-    homes = premises.buildings[["easting", "northing"]].to_numpy(dtype=np.float64)
-    return _whole_centimetres(places[known]).assign(
-        building_easting=homes[building[known], 0], building_northing=homes[building[known], 1]
-    )
+    homes = premises.buildings[_POINT].reindex(building).to_numpy(dtype=np.float64)
+    found = _whole_centimetres(places).assign(**dict(zip(_HOME, homes.T, strict=True)))
+    return found[found["easting"].notna()]
 
 
 class Joins:
@@ -83,8 +86,10 @@ class Joins:
         return building
 
 
-def joined_before(places: pd.DataFrame, joined: pd.DataFrame, premises: Premises) -> Ints:
-    """Return the building each place was joined to, -1 where it was to none or that is unknown.
+def joined_before(
+    places: pd.DataFrame, joined: pd.DataFrame, premises: Premises, *, otherwise: Ints
+) -> Ints:
+    """Return the building each place was joined to, -1 where it was near none.
 
     Parameters
     ----------
@@ -94,16 +99,22 @@ def joined_before(places: pd.DataFrame, joined: pd.DataFrame, premises: Premises
         As `load_joined` returns it.
     premises
         Today's buildings, with those that are gone.
+    otherwise
+        For each place what it is where nothing is remembered, or a building no one knows.
     """
-    nothing = np.full(len(places), -1, dtype=np.int64)
     if joined.empty or premises.buildings.empty:
-        return nothing
-    tree = cKDTree(premises.buildings[["easting", "northing"]].to_numpy(dtype=np.float64))
-    away, nearest = tree.query(joined[_HOME].to_numpy())
-    homes = np.where(np.asarray(away) <= SAME_POINT_M, np.asarray(nearest), -1)
+        return otherwise
+    tree = cKDTree(premises.buildings[_POINT].to_numpy(dtype=np.float64))
+    near_one = joined[_HOME[0]].notna().to_numpy()
+    homes = np.full(len(joined), NO_BUILDING, dtype=np.int64)
+    away, nearest = tree.query(joined.loc[near_one, _HOME].to_numpy())
+    homes[near_one] = np.where(np.asarray(away) <= SAME_POINT_M, np.asarray(nearest), _UNKNOWN)
     known = _whole_centimetres(joined).assign(home=homes).drop_duplicates(_PLACE)
+    known = known[known["home"] != _UNKNOWN]
     found = _whole_centimetres(places).merge(known[[*_PLACE, "home"]], on=_PLACE, how="left")
-    return found["home"].fillna(-1).to_numpy(dtype=np.int64)
+    remembered = found["home"].notna().to_numpy()
+    building: Ints = np.where(remembered, found["home"].fillna(NO_BUILDING), otherwise)
+    return building.astype(np.int64)
 
 
 def _whole_centimetres(places: pd.DataFrame) -> pd.DataFrame:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Mapping
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from eaveline.protect.frozen import write_whole
@@ -20,12 +22,16 @@ def read_rows(path: Path, columns: Mapping[str, type]) -> pd.DataFrame:
     path
         A CSV file as `write_rows` writes it.
     columns
-        Each column's name and type: str, int or float (metres).
+        Each column's name and type: str, int or float (metres; NaN where the cell is empty).
     """
     try:
         with path.open(encoding="utf-8", newline="") as file:
             rows = [
-                [kind(row[name]) for name, kind in columns.items()] for row in csv.DictReader(file)
+                [
+                    math.nan if kind is float and not row[name] else kind(row[name])
+                    for name, kind in columns.items()
+                ]
+                for row in csv.DictReader(file)
             ]
     except (OSError, ValueError, KeyError, TypeError):
         rows = []
@@ -33,12 +39,39 @@ def read_rows(path: Path, columns: Mapping[str, type]) -> pd.DataFrame:
 
 
 def write_rows(path: Path, table: pd.DataFrame) -> None:
-    """Write a table in its own order, metres to the centimetre, all or nothing."""
+    """Write a table in its own order, metres to the centimetre and NaN as nothing, whole or not."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(table.columns)
     writer.writerows(
-        [f"{value:.2f}" if isinstance(value, float) else value for value in row]
+        [_metres(value) if isinstance(value, float) else value for value in row]
         for row in table.itertuples(index=False)
     )
     write_whole(path, out.getvalue())
+
+
+def rehomed(table: pd.DataFrame, homes: pd.DataFrame, columns: tuple[str, str]) -> pd.DataFrame:
+    """Return remembered rows at the points that their buildings have today.
+
+    Parameters
+    ----------
+    table
+        Rows with the point of a building.
+    homes
+        building_easting, building_northing (where buildings were), easting, northing (today).
+    columns
+        The names of the point's easting and northing in `table`.
+    """
+    was = table[list(columns)].set_axis(["building_easting", "building_northing"], axis=1)
+    now = was.merge(homes, on=list(was.columns), how="left")[["easting", "northing"]]
+    moved = now.notna().all(axis=1).to_numpy()
+    return table.assign(
+        **{
+            column: np.where(moved, now[name], table[column])
+            for column, name in zip(columns, now.columns, strict=True)
+        }
+    )
+
+
+def _metres(value: float) -> str:
+    return "" if math.isnan(value) else f"{value:.2f}"

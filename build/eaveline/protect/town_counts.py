@@ -28,9 +28,7 @@ def town_season(
     biggest = swift_parties["birds"].max() if len(swift_parties) else np.nan
     dates = sightings.groupby("species")["date"].agg(["min", "max"])
     boxes = dated_boxes(gate)
-    nest_sites = {
-        species: int(found.counts[str(season)].sum()) for species, found in nests.items()
-    }
+    nest_sites = {species: int(found.counts[str(season)].sum()) for species, found in nests.items()}
     lost = int(sum(found.lost[str(season)].sum() for found in nests.values()))
     # Nests count as far as they are published: a terrace recorded once would have as many records
     # as houses, which the cap of its nests is there not to say.
