@@ -24,6 +24,7 @@ from eaveline.papers.keep import write_papers
 from eaveline.papers.report import Summary, summarise
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.take_in import Intake, take_in
+from eaveline.private.merge.box_sightings import of_no_box
 from eaveline.private.merge.sites import AssignBuilding
 from eaveline.private.planning.applications import merge_applications
 from eaveline.private.planning.news import Seen, read_seen
@@ -130,6 +131,7 @@ def build_town(
                 notices=(
                     *town.notices,
                     *town.partial_list(register),
+                    *of_no_box(register.sightings),
                     # An invented town has nobody's address.
                     *(() if config.town.invented else tracked_records(folder)),
                     *stale_lines(nation_law(config.town.nation), on=today),

@@ -177,6 +177,24 @@ def test_a_new_roof_over_a_nest_in_use(tmp_path: Path) -> None:
     assert nests(only_lost.release) != nests(before.release)
 
 
+def test_a_box_typed_in_after_a_bird_was_seen_going_in(tmp_path: Path) -> None:
+    """The only box to be seen in the square: a nest that leaves as it is listed was in it."""
+    rows = (
+        "date,time,street,house,species,behaviour,birds,seen_by,notes\n"
+        f"4/6/2026,21:30,{CORNER.street},{CORNER.number},swift,entering or leaving a nest,1,"
+        "Ann Poole,into the box by the gable\n"
+    )
+    more = {"sightings/b.csv": rows}
+    before = scene(tmp_path, [nest(MILL)], more=more).stranger.release
+    box = {"boxes/a.csv": f"{BOXES}B1,{CORNER.street},{CORNER.number},1/3/2024,,\n"}
+    after = scene(tmp_path, [nest(MILL)], more=more | box).stranger.release
+    assert nests(after) == nests(before)
+    assert after["layers"]["boxes"] != before["layers"]["boxes"]
+    more = {"sightings/b.csv": rows.replace("box", "gap")}
+    in_the_wall = scene(tmp_path / "wall", [nest(MILL)], more=more).stranger.release
+    assert nests(in_the_wall) != nests(before)
+
+
 def test_a_house_is_listed_where_a_nest_was_near_none(tmp_path: Path) -> None:
     """It was seen at a house too new for the list; a count that grows with the list tells which."""
     there = House("Church Street", "777", WEST + 525.0, SOUTH + 425.0)

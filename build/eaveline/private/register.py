@@ -13,6 +13,7 @@ import pandas as pd
 from eaveline.private.derive.effort import valid_minutes
 from eaveline.private.intake.ledger import Ledger
 from eaveline.private.intake.take_in import Intake
+from eaveline.private.merge.box_sightings import boxes_seen, speak_of_boxes
 from eaveline.private.merge.boxes import MergedBoxes, merge_boxes
 from eaveline.private.merge.decisions import decisions_from
 from eaveline.private.merge.sightings import MergedSightings, is_nest_evidence, merge_sightings
@@ -30,9 +31,10 @@ class Register:
     Attributes
     ----------
     sightings, sites, evidence, boxes, checks
-        See `MergedSightings`, `MergedSites` and `MergedBoxes`. `sightings` has two columns
-        more: `about_box`, the row says that the bird was at a box, and `before_sunset_min`,
-        the minutes from the sighting to that day's sunset (NaN without a time).
+        See `MergedSightings`, `MergedSites` and `MergedBoxes`. `sightings` has three columns
+        more: `about_box`, the row says that the bird was at a box; `box`, the title of that box
+        if the list has it; and `before_sunset_min`, the minutes from the sighting to that day's
+        sunset (NaN without a time).
     box_visits
         title and season of boxes at which a sighting shows swifts going in.
     watches
@@ -104,8 +106,6 @@ class Merges:
 SunTimes = Callable[[pd.Series], tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]]
 """Takes dates; returns sunrise and sunset in minutes after local midnight."""
 
-_BOX_WORDS = r"\b(?:nest ?box|box|boxes|cup|brick)\b"
-
 
 def build_register(
     intake: Intake,
@@ -139,10 +139,10 @@ def build_register(
     boxes = merge_boxes(
         tables["boxes"], tables["checks"], assign_building=assign_building, decisions=decisions
     )
-    box_of_sighting = _boxes_seen(merged.sightings, boxes.boxes, assign_building)
     _, dusk = sun_times(merged.sightings["date"])
     sightings = merged.sightings.assign(
-        about_box=box_of_sighting.notna().to_numpy(),
+        about_box=speak_of_boxes(merged.sightings),
+        box=boxes_seen(merged.sightings, boxes.boxes, assign_building),
         before_sunset_min=dusk - merged.sightings["minute"].to_numpy(dtype=np.float64),
     )
     at_walls = sightings[is_nest_evidence(sightings) & ~sightings["about_box"]]
@@ -155,12 +155,10 @@ def build_register(
     ledger = intake.ledger
     for members in (merged.members, sites.members, boxes.members, watch_members):
         ledger = ledger.merge(members)
-    seen_going_in = sightings[
-        box_of_sighting.notna().to_numpy() & (sightings["species"] == "swift").to_numpy()
+    visits = sightings.loc[
+        sightings["box"].notna() & (sightings["species"] == "swift"), ["box", "season"]
     ]
-    visits = pd.DataFrame(
-        {"title": box_of_sighting[seen_going_in.index], "season": seen_going_in["season"]}
-    ).drop_duplicates()
+    visits = visits.rename(columns={"box": "title"}).drop_duplicates()
     register = Register(
         sightings=sightings,
         sites=sites.sites,
@@ -173,40 +171,3 @@ def build_register(
         ledger=ledger,
     )
     return register, Merges(merged, sites, boxes)
-
-
-def _boxes_seen(
-    sightings: pd.DataFrame, boxes: pd.DataFrame, assign_building: AssignBuilding
-) -> pd.Series:
-    """Return for each sighting the title of the box it is about, or None.
-
-    A sighting is about a box when its notes speak of one and the building it is joined to
-    has a box standing that day; without those words it is evidence for the building.
-    """
-    speaks = (
-        sightings["notes"]
-        .astype("string")
-        .str.contains(_BOX_WORDS, case=False, regex=True, na=False)
-    )
-    candidates = sightings[is_nest_evidence(sightings) & speaks.to_numpy(dtype=bool)]
-    found = pd.Series([None] * len(sightings), index=sightings.index, dtype=object)
-    if not len(candidates) or not len(boxes):
-        return found
-    place = [
-        candidates[name].to_numpy(dtype=np.float64)
-        for name in ("easting", "northing", "uncertainty_m")
-    ]
-    building = assign_building(*place)
-    seen = pd.DataFrame(
-        {"row_id": candidates.index, "building": building, "date": candidates["date"].to_numpy()}
-    )
-    there = seen[seen["building"] >= 0].merge(
-        boxes.sort_values(["title", "standing"])[["building", "title", "fixed_on", "removed_on"]],
-        on="building",
-    )
-    standing = (there["fixed_on"].isna() | (there["fixed_on"] <= there["date"])) & (
-        there["removed_on"].isna() | (there["removed_on"] >= there["date"])
-    )
-    first = there[standing].drop_duplicates("row_id").set_index("row_id")["title"]
-    found.loc[first.index] = first
-    return found

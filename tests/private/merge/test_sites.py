@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 import pytest
 
+from eaveline.private.merge.box_sightings import of_no_box
 from eaveline.private.merge.decisions import Decisions
 from eaveline.private.merge.sites import merge_sites
 from eaveline.private.register import Register, build_register
@@ -125,6 +126,33 @@ def test_sightings_at_a_wall_join_the_site_and_those_about_a_box_do_not(
     assert made.sites["building"].tolist() == [0]
     assert made.evidence["season"].tolist() == [2025, 2026]
     assert made.box_visits.to_numpy().tolist() == [["b1", 2026]]
+
+
+@pytest.mark.parametrize(
+    ("notes", "about_box"),
+    [
+        ("into the box", True),
+        ("nestbox by the gable", True),
+        ("Swift brick: left one", True),
+        ("two martin cups", True),
+        ("mud cup under the eaves", False),
+        ("gap where a brick is out", False),
+        ("above the letter box", False),
+        ("over the box hedge; letterbox", False),
+        ("box B021 - not the letter box", True),
+        ("", False),
+    ],
+)
+def test_what_speaks_of_a_nest_box(register: Registering, notes: str, *, about_box: bool) -> None:
+    """It is evidence for no nest, though no list has the box, and the group is told."""
+    made = register(
+        sightings="date,time,easting,northing,species,behaviour,birds,seen_by,notes\n"
+        f"1/7/2026,21:40,650102,330100,swift,entering,1,Ann,{notes}\n"
+    )
+    assert made.sightings["about_box"].tolist() == [about_box]
+    assert len(made.sites) == (not about_box)
+    assert len(of_no_box(made.sightings)) == about_box
+    assert made.box_visits.empty
 
 
 def test_evidence_near_no_building_stays_at_its_place(register: Registering) -> None:
