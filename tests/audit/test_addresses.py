@@ -54,6 +54,19 @@ def _found(text: str, secrets: Secrets) -> list[str]:
         "data-street='Albert Road' data-house='17'",
         f"street: Albert Road {CELL} number: 17",
         "addr:housenumber=17; addr:street=Albert Road",
+        "number seventeen, Albert Road",
+        "No. seventeen in Albert Road",
+        "at seventeen Albert Road",
+        "No. 17 on the Albert Road",
+        "Albert Road (number 17)",
+        "In Albert Road the house at number 17 has them.",
+        "We stood outside no. 17 and looked along Albert Road",
+        "17AlbertRoad.jpg",
+        "17albertroad",
+        "AlbertRd17.jpg",
+        "17aAlbertRoad",
+        "17 \u0410lbert R\u043e\u0430d",
+        "17 \u0391lbert Road",
     ],
 )
 def test_a_house_with_its_street_is_found(secrets: Secrets, text: str) -> None:
@@ -92,6 +105,12 @@ def test_a_house_with_its_street_is_found(secrets: Secrets, text: str) -> None:
         '["Albert Road", 17]',
         "R017 Albert Road",
         "1 Market Place",
+        "two Albert Road residents",
+        "at eight, Albert Road was quiet",
+        "Newsletter number 17 is about our neighbours in Albert Road",
+        "Look at number 19 of the list: Albert Road",
+        "19AlbertRoad.jpg",
+        "albertroad2017",
     ],
 )
 def test_counts_or_dates_beside_a_street_pass(secrets: Secrets, text: str) -> None:
@@ -135,6 +154,26 @@ def test_a_common_house_name_needs_its_street() -> None:
     secrets = town_secrets(addresses=frozenset({("Mill Lane", "Rosebank")}))
     assert _found("Rosebank has a nest", secrets) == []
     assert _found("Rosebank, Mill Lane", secrets) == ["mill ln rosebank"]
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("The Old Forge has a nest", True),
+        ("Old Forge has a nest", True),
+        ("the old forge has a nest", False),
+        ("Rosebank's eaves in Mill Lane", True),
+        ("Rosebank, a house in Mill Lane", True),
+        ("Rosebank. Later we went to Mill Lane", False),
+        ("The Rectory has a nest", True),
+        ("a Rectory in Rectory Lane", False),
+        ("Rectory Lane, rectory-lane", False),
+    ],
+)
+def test_a_house_s_name_with_an_article_or_away_from_its_street(text: str, *, found: bool) -> None:
+    named = {("Mill Lane", "The Old Forge"), ("Mill Lane", "Rosebank")}
+    secrets = town_secrets(addresses=frozenset({*named, ("Rectory Lane", "The Rectory")}))
+    assert bool(_found(text, secrets)) is found
 
 
 def test_a_public_building_s_name_may_stand() -> None:

@@ -97,3 +97,21 @@ def test_no_word_of_malformed_markup_goes_unread(parts: list[str]) -> None:
 def test_an_unbalanced_quotation_mark_costs_no_time() -> None:
     markup = '<a title="x>' * 20_000
     assert sum(len(fragment.text) for fragment in markup_fragments(markup)) >= len(markup)
+
+
+@pytest.mark.parametrize(
+    ("below", "joined"),
+    [
+        ("<ul><li>No. 17</li></ul>", "Albert Road No. 17"),
+        ("<ul><li>15 and 17</li></ul>", "Albert Road 15 and 17"),
+        ("<p>17 - two pairs</p>", "Albert Road 17 - two pairs"),
+        ("<p>The nest is at number 17.</p>", "Albert Road The nest is at number 17."),
+        ("<p>17 swifts</p>", None),
+        ("<p>In 2017 all was well.</p>", None),
+        ("<h4>Mill Lane</h4><p>17</p>", "Mill Lane 17"),
+    ],
+)
+def test_a_number_below_a_heading_is_read_with_it(below: str, joined: str | None) -> None:
+    """As in '### Albert Road' with a list of houses."""
+    found = _texts(f"<h3>Albert Road</h3>{below}", Kind.DATA)
+    assert found == ([joined] if joined else [])

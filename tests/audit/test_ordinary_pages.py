@@ -48,6 +48,9 @@ SENTENCES = (
     "Meet at 1 Market Place, the library, on {day} July.",
     "Over {count} years £650.{more} came in and £330.{day:02d} went out.",
     "Subresource sha384-oqVuAfXRKap7fdgcCY5uykM6+R9GqQ8KuxyAbCdEfGhI{more}_~iFps|U?`@.",
+    "Two {street} residents wrote; at seven, {street} was quiet, said number {count}.",
+    "At number {more} on the list stands a bench; {street} has none.",
+    "In {street} no two evenings are alike, and one hundred swifts came.",
     "The table lists {street} 3rd and St Mary's Lane 8th.",
 )
 

@@ -20,6 +20,8 @@ from eaveline.audit.text import BREAK, decoded, folded, plain, readings
         ("Thr\u00adel\u200bkeld", "Threlkeld"),
         ("52º48\u203235\u2033", "52°48'35\""),
         ("17\u201319", "17-19"),
+        ("1\u034f7 Al\U000e0020bert\ufe0f", "17 Albert"),
+        ("1\ufe0f\u20e37\ufe0f\u20e3", "17"),
         (f"a{BREAK}b", "a b"),
     ],
 )
@@ -57,6 +59,11 @@ def test_a_plain_text_is_read_once() -> None:
 
 def test_accents_go_but_case_stays() -> None:
     assert folded("Zoë Ó Dálaigh") == "Zoe O Dalaigh"
+
+
+def test_letters_of_other_scripts_are_read_as_those_they_look_like() -> None:
+    assert folded("\u041cill L\u0430n\u0435") == "Mill Lane"  # Cyrillic
+    assert folded("\u039cill Lan\u03bf") == "Mill Lano"  # Greek
 
 
 @given(st.text(st.characters(codec="utf-8", categories=["L", "N", "Zs", "Po"]), max_size=40))

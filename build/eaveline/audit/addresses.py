@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from eaveline.audit.findings import Hit
+from eaveline.audit.number_words import in_figures
 from eaveline.audit.secrets import Secrets
 from eaveline.audit.text import CELL, folded, word_set
 
@@ -82,7 +83,20 @@ _LONGEST_KEY = 30
 # An apostrophe within a name ends no value.
 _VALUE = re.compile(rf"(?:[\"{CELL}\n,;:=<>{{}}]|'(?![A-Za-z])|(?<![A-Za-z])')+")
 _KEYED_WINDOW = 240
+_AT_NUMBER = re.compile(
+    r"(?:\b(?:at|house|outside|opposite|behind|beside|over|above|under|near|by|from|of)\s|\()\s?"
+    rf"(?:numbers?|nos?\b\.?)\s{{0,2}}(?P<chain>{_UNIT}{_MORE})(?![^\W_]|[.:]\d)",
+    re.IGNORECASE,
+)
+_SENTENCE_END = re.compile(rf"[.!?](?=\s|$)|[<>{{}}|{CELL}]|\n\s*\n")
+_RUN_TOGETHER = re.compile(
+    r"(?<![^\W_])(?:(?P<first>\d{1,4})(?P<after>[A-Za-z]{6,40})|(?P<before>[A-Za-z]{6,40})(?P<last>\d{1,4}))"
+    r"(?![A-Za-z\d])"
+)
 _LINK_WORDS = frozenset(("in", "on", "of", "at", "along"))
+_GAP_IN_NAME = r"[\W_]{1,3}"
+_WORDS_BETWEEN = 4
+"""'Rosemount, a house in Mill Lane'."""
 _NOT_A_NAME = word_set("flat unit apartment apt no nr number first second ground floor a b")
 _LONGEST_STREET = 6
 
@@ -95,8 +109,11 @@ def street_words(text: str) -> Words:
     >>> street_words("St. Mary's Road") == street_words("SAINT MARYS RD")
     True
     """
-    plain = folded(text).lower().replace("'", "")
-    return tuple(_SHORT.get(word, word) for word in _WORD.findall(plain))
+    return tuple(_SHORT.get(word, word) for word in _WORD.findall(_letters(text)))
+
+
+def _letters(text: str) -> str:
+    return folded(text).lower().replace("'", "")
 
 
 def _short(word: str) -> str:
@@ -119,7 +136,6 @@ class _NamedHouse:
     key: str
     pattern: re.Pattern[str]
     street: Words
-    stands_alone: bool
 
 
 @dataclass(frozen=True, slots=True, repr=False, eq=False)
@@ -129,6 +145,8 @@ class Addresses:
     numbers: dict[Words, frozenset[int]]
     first_words: frozenset[str]
     last_words: frozenset[str]
+    joined: dict[str, Words] = field(default_factory=dict)
+    """A street's name without spaces, long and short, to its words."""
     named: dict[str, tuple[_NamedHouse, ...]] = field(default_factory=dict)
     """A word of the house's name to the houses it may be."""
 
@@ -163,6 +181,12 @@ def addresses_of(secrets: Secrets) -> Addresses:
         numbers={street: frozenset(found) for street, found in numbers.items() if found},
         first_words=frozenset(street[0] for street in numbers),
         last_words=frozenset(street[-1] for street in numbers),
+        joined={
+            name: words
+            for street, _ in secrets.addresses
+            if (words := street_words(street)) in numbers
+            for name in ("".join(_WORD.findall(_letters(street))), "".join(words))
+        },
         named={word: tuple(houses.values()) for word, houses in named.items()},
     )
 
@@ -175,9 +199,11 @@ def _keys(name: str) -> set[str]:
 
 def _named_house(name: str, street: Words) -> _NamedHouse:
     words = [re.escape(word).replace("'", "'?") for word in name.split()]
-    spaced = r"[\W_]{1,3}".join(words)
+    # 'Old Forge' is The Old Forge, but a rectory need not be The Rectory.
+    article = rf"(?:the{_GAP_IN_NAME})?" if words[0].lower() == "the" and len(words) > 2 else ""  # noqa: PLR2004
+    spaced = article + _GAP_IN_NAME.join(words[bool(article) :])
     pattern = re.compile(rf"(?<![^\W_]){spaced}(?![^\W_])", re.IGNORECASE)
-    return _NamedHouse(name.casefold(), pattern, street, stands_alone=len(words) > 1)
+    return _NamedHouse(name.casefold(), pattern, street)
 
 
 def address_hits(text: str, addresses: Addresses) -> list[Hit]:
@@ -195,10 +221,12 @@ def address_hits(text: str, addresses: Addresses) -> list[Hit]:
     list of Hit
         None of them can be allowed.
     """
-    text = folded(text)
+    text = in_figures(folded(text))
     found = [
         *_house_first(text, addresses),
         *_street_first(text, addresses),
+        *_in_one_sentence(text, addresses),
+        *_run_together(text, addresses),
         *_in_fields(text, addresses),
         *_named(text, addresses),
     ]
@@ -232,7 +260,7 @@ def _house_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
         after = text[match.end() : match.end() + _CLIP]
         words = street_words(_BARRIER.split(after, maxsplit=1)[0])
         if _MARK.search(before) and words and words[0] in _LINK_WORDS:
-            words = words[1:]
+            words = words[2:] if words[1:2] == ("the",) else words[1:]
         for length in range(min(_LONGEST_STREET, len(words)), 0, -1):
             here = addresses.numbers.get(words[:length], frozenset()) & houses
             if here:
@@ -259,6 +287,37 @@ def _street_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
             if here:
                 yield start, _value(words[-length:], here)
                 break
+
+
+def _in_one_sentence(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
+    """Find 'at number 17' in a sentence that names the street elsewhere."""
+    for match in _AT_NUMBER.finditer(text):
+        before = _SENTENCE_END.split(text[max(0, match.start() - _CLIP) : match.start()])[-1]
+        after = _SENTENCE_END.split(text[match.end() : match.end() + _CLIP], maxsplit=1)[0]
+        houses = _houses(match["chain"])
+        for words in (street_words(before), street_words(after)):
+            for street in _streets_in(words, addresses):
+                if here := addresses.numbers[street] & houses:
+                    yield match.start(), _value(street, here)
+
+
+def _streets_in(words: Words, addresses: Addresses) -> Iterator[Words]:
+    for start, word in enumerate(words):
+        if word in addresses.first_words:
+            for length in range(1, _LONGEST_STREET + 1):
+                if (street := words[start : start + length]) in addresses.numbers:
+                    yield street
+
+
+def _run_together(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
+    """Find '17AlbertRoad' and 'albertrd17', as photographs are named."""
+    for match in _RUN_TOGETHER.finditer(text):
+        letters = (match["after"] or match["before"]).lower()
+        # A letter may belong to the number: 17a.
+        street = addresses.joined.get(letters) or addresses.joined.get(letters[1:])
+        number = int(match["first"] or match["last"])
+        if street is not None and number in addresses.numbers[street]:
+            yield match.start(), _value(street, [number])
 
 
 def _word_before(text: str, end: int) -> str:
@@ -304,21 +363,28 @@ def _named(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
             while at >= 0:
                 match = house.pattern.search(text, max(0, at - _CLIP), at + _CLIP)
                 if match is not None and (
-                    _beside_street(text, match, house)
-                    or (house.stands_alone and _is_a_name(match[0]))
+                    _beside_street(text, match, house) or _is_a_name(match[0])
                 ):
                     yield match.start(), f"{' '.join(house.street)} {house.key}"
                 at = lower.find(word, at + len(word))
 
 
 def _beside_street(text: str, match: re.Match[str], house: _NamedHouse) -> bool:
+    """Return whether the house's street stands next to its name, or shortly after a capital one."""
     size = len(house.street)
     after = street_words(text[match.end() : match.end() + _CLIP])
     before = street_words(text[max(0, match.start() - _CLIP) : match.start()])
+    itself = street_words(text[match.start() : match.end() + _CLIP])[:size] == house.street
+    if match[0][0].isupper() and not itself:
+        rest = _SENTENCE_END.split(text[match.end() : match.end() + _CLIP], maxsplit=1)[0]
+        words = street_words(rest)[: _WORDS_BETWEEN + size]
+        if any(words[at : at + size] == house.street for at in range(len(words))):
+            return True
     after = after[1:] if after[:1] and after[0] in _LINK_WORDS else after
     return after[:size] == house.street or before[-size:] == house.street
 
 
 def _is_a_name(written: str) -> bool:
-    """Return true for 'The Old Forge', not for 'the old forge'."""
-    return all(word[0].isupper() for word in re.findall(r"[^\W\d_]+", written) if len(word) > 1)
+    """Return true for 'The Old Forge', not for 'the old forge' or one word alone."""
+    words = re.findall(r"[^\W\d_]+", written)
+    return len(words) > 1 and all(word[0].isupper() for word in words if len(word) > 1)

@@ -36,6 +36,14 @@ _BLOCKS = word_set(
     " picture polygon polyline pre rect script section select source style summary svg symbol table"
     " tbody textarea tfoot thead title tr ul use video entry item url"
 )
+_HEADINGS = word_set("h1 h2 h3 h4 h5 h6")
+_LONGEST_HEADING = 60
+_NUMBER_ALONE = re.compile(
+    r"\s*\d{1,4}[A-Za-z]?(?:\s?(?:[-/,&]|\band\b)\s?\d{1,4}[A-Za-z]?)*\s*(?:$|[-,;\u2013\u2014(]\s)"
+    r"|.*\b(?:numbers?|nos?)\b\.?\s?\d|\s*#\s?\d",
+    re.IGNORECASE | re.DOTALL,
+)
+"""A house below the name of its street."""
 _JOIN = "\x00"
 _BLANK = f" \n\t\r{CELL}{_JOIN}"
 _SPACES = re.compile(r" {2,}")
@@ -105,6 +113,8 @@ class _Reader:
         self.block_line = 1
         self.headers: list[str] = []
         self.row_has_header = False
+        self.heading = ""
+        self.in_heading = False
 
     def _add(self, text: str, kind: Kind, place: str, line: int) -> None:
         place = f"{self.where}, {place}" if self.where else place
@@ -180,6 +190,7 @@ class _Reader:
             self._row()
         elif name in _BLOCKS or not name:
             self._flush()
+            self.in_heading = opens and name in _HEADINGS
             if name == "table":
                 self.headers = []
         elif name == "br":
@@ -207,7 +218,12 @@ class _Reader:
         if not text.strip(_BLANK):
             return
         # Two readings: a tag inside a word divides nothing, a tag between words does.
-        self._add(_SPACES.sub(" ", text.replace(_JOIN, "")), Kind.TEXT, "text", self.block_line)
+        joined = _SPACES.sub(" ", text.replace(_JOIN, ""))
+        self._add(joined, Kind.TEXT, "text", self.block_line)
+        if self.in_heading:
+            self.heading = joined.strip() if len(joined) < _LONGEST_HEADING else ""
+        elif self.heading and _NUMBER_ALONE.match(joined):
+            self._add(f"{self.heading} {joined.strip()}", Kind.DATA, "text", self.block_line)
         if _JOIN in text:
             apart = _SPACES.sub(" ", text.replace(_JOIN, " "))
             if apart != self.fragments[-1].text:

@@ -26,11 +26,23 @@ _SAME = str.maketrans(
         **dict.fromkeys("\u2032\u2019\u2018\u00b4\u02b9\u0060\u02bc", "'"),
         **dict.fromkeys("\u2033\u201d\u201c\u02ba", '"'),
         **dict.fromkeys("\u2013\u2014\u2012\u2010\u2011\u2212", "-"),
-        # Invisible: soft hyphen, zero-width characters, direction marks, byte order mark.
-        **dict.fromkeys("\u00ad\u200b\u200c\u200d\u200e\u200f\u2060\u2061\u2062\u2063\ufeff", None),
-        **dict.fromkeys("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069", None),
+        # Invisible: soft hyphen, zero-width characters, direction marks, byte order mark, fillers,
+        # joiners, variation selectors, tags (default ignorable code points of Unicode); keycaps.
+        **dict.fromkeys("\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u20e3\u3164\ufeff\uffa0", None),
+        **dict.fromkeys(map(chr, (*range(0x180B, 0x1810), *range(0x200B, 0x2010))), None),
+        **dict.fromkeys(map(chr, (*range(0x202A, 0x202F), *range(0x2060, 0x2070))), None),
+        **dict.fromkeys(map(chr, (*range(0xFE00, 0xFE10), *range(0xFFF0, 0xFFFC))), None),
+        **dict.fromkeys(map(chr, range(0xE0000, 0xE1000)), None),
     }
 )
+_LOOKALIKES = str.maketrans(
+    "\u0410\u0412\u0415\u041a\u041c\u041d\u041e\u0420\u0421\u0422\u0425\u0405\u0406\u0408"
+    "\u0430\u0435\u043e\u0440\u0441\u0443\u0445\u0455\u0456\u0458\u04bb\u0501\u051b\u051d"
+    "\u0391\u0392\u0395\u0396\u0397\u0399\u039a\u039c\u039d\u039f\u03a1\u03a4\u03a5\u03a7"
+    "\u03bf\u03bd\u0131\u0269\u01e5\u0142\u00f8",
+    "ABEKMHOPCTXSIJaeopcyxsijhdqwABEZHIKMNOPTYXoviiglo",
+)
+"""Cyrillic, Greek and odd Latin letters that look like plain ones (Unicode's confusables)."""
 _NOT_ASCII = re.compile(r"[^\x00-\x7f]+")
 _CODE_ESCAPE = re.compile(r"\\(?:u\{([0-9a-fA-F]{1,6})\}|u([0-9a-fA-F]{4})|x([0-9a-fA-F]{2}))")
 _CSS_ESCAPE = re.compile(r"\\([0-9a-fA-F]{1,6})\s?")
@@ -56,7 +68,7 @@ def plain(text: str) -> str:
 
 
 def folded(text: str) -> str:
-    """Return `text` without accents; case stays.
+    """Return `text` without accents and in Latin letters where others look like them; case stays.
 
     Examples
     --------
@@ -70,7 +82,8 @@ def folded(text: str) -> str:
 
 def _without_accents(match: re.Match[str]) -> str:
     apart = unicodedata.normalize("NFKD", match[0])
-    return "".join(char for char in apart if not unicodedata.combining(char))
+    bare = "".join(char for char in apart if not unicodedata.combining(char))
+    return bare.translate(_LOOKALIKES)
 
 
 def _code_point(match: re.Match[str]) -> str:
