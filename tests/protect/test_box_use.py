@@ -19,9 +19,11 @@ from eaveline.protect.consent import Listing
 from eaveline.protect.gate import Gate
 from eaveline.protect.lots import lot_size
 from eaveline.protect.regions import MapRule, Regions
+from eaveline.protect.remembered import rehomed
 from eaveline.public.records import BoxUse, Cell
 
 K = 10
+COLUMNS = ("easting", "northing")
 NONE_LISTED = Listing(frozenset(), (), 0)
 
 
@@ -203,6 +205,27 @@ def test_a_building_that_was_forgotten_is_remembered_in_no_lot() -> None:
     gone = replace(gate.register, checks=gate.register.checks.iloc[1:])
     later = lots_after(replace(gate, register=gone), first)
     pd.testing.assert_frame_equal(later, first.iloc[1:].reset_index(drop=True))
+
+
+def test_a_building_drawn_anew_stays_in_its_lot() -> None:
+    """The list has better points now, one metre north; the memory goes along."""
+    gate = gate_with([(13, 4)])
+    lots = lots_after(gate, no_lots())
+    was = lots[["easting", "northing"]].set_axis(["building_easting", "building_northing"], axis=1)
+    moved = rehomed(
+        lots, was.assign(easting=lots["easting"], northing=lots["northing"] + 1), COLUMNS
+    )
+    register = gate.register
+    north = replace(
+        register,
+        boxes=register.boxes.assign(northing=register.boxes["northing"] + 1),
+        premises=register.boxes[["easting", "northing"]] + [0, 1],
+    )
+    later = lots_after(replace(gate, register=north), moved)
+    pd.testing.assert_frame_equal(later, moved)
+    fewer = replace(gate, register=replace(north, checks=register.checks.iloc[1:]))
+    assert len(lots_after(fewer, moved)) == 12
+    assert len(lots_after(fewer, lots)) == 0
 
 
 def test_a_check_typed_in_late_waits_for_others() -> None:

@@ -11,10 +11,10 @@ from eaveline.protect.joined_places import (
     joined_before,
     joined_now,
     load_joined,
-    rehomed,
     save_joined,
 )
 from eaveline.protect.premises import Premises, distinct_premises
+from eaveline.protect.remembered import rehomed
 
 HOUSES = pd.DataFrame(
     [("Mill Lane", "1", 650_000.0, 330_000.0), ("Mill Lane", "3", 650_008.0, 330_000.0)],
@@ -76,7 +76,7 @@ def test_places_go_where_their_buildings_went(tmp_path: Path) -> None:
         [(650_000.0, 330_000.0, 650_020.0, 330_005.0)],
         columns=["building_easting", "building_northing", "easting", "northing"],
     )
-    moved = rehomed(joined, homes)
+    moved = rehomed(joined, homes, ("building_easting", "building_northing"))
     assert moved["building_easting"].tolist()[:2] == [650_020.0, 650_008.0]
     assert moved["building_northing"].isna().tolist() == [False, False, True]
     assert joined["building_easting"].tolist()[0] == 650_000.0
