@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
 from pathlib import Path
 
@@ -50,6 +51,35 @@ def test_encodings_separators_and_line_ends(
 def test_rows_are_numbered_as_a_spreadsheet_shows_them(tmp_path: Path) -> None:
     text = "Ann's list\n\nDate,Bird,What\n3/6/26,swift,low\n,,\n4/6/26,swift,high\n"
     assert read(tmp_path, text).rows.tolist() == [4, 6]
+
+
+@pytest.mark.parametrize("blank", [",,", " ,\u00a0,", '"",,""'])
+@pytest.mark.parametrize("end", ["", "\n"])
+def test_a_line_of_blank_cells_is_no_record_wherever_it_stands(
+    tmp_path: Path, blank: str, end: str
+) -> None:
+    # Spreadsheets write such lines below the last record, often without a line end.
+    last = f"Date,Bird,What\n3/6/26,swift,low\n{blank}{end}"
+    assert read(tmp_path, last).rows.tolist() == [2]
+    between = f"Date,Bird,What\n3/6/26,swift,low\n{blank}\n4/6/26,swift,high{end}"
+    assert read(tmp_path, between).rows.tolist() == [2, 4]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "x" * 200_000,  # the csv module's own limit is 131,072 letters
+        f"{'x' * 200_000},Bird,What\n3/6/26,swift,low\n",
+        f'Date,Bird,What\n3/6/26,"swift,low\n{"4/6/26,swift,high" * 700_000}\n',
+    ],
+    ids=["a line", "a heading", "a quotation mark that nobody closed"],
+)
+def test_a_cell_of_any_length_is_told_and_stops_nothing(tmp_path: Path, text: str) -> None:
+    before = csv.field_size_limit(131_072)
+    try:
+        assert read(tmp_path, text).notices
+    finally:
+        csv.field_size_limit(before)
 
 
 def test_a_quoted_line_break_stays_in_its_cell(tmp_path: Path) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
@@ -34,12 +33,14 @@ from eaveline.private.intake.text_grids import (
     MOST_LINES_IN_A_CELL,
     Grid,
     decode,
+    split_cells,
     text_grid,
 )
 from eaveline.private.intake.workbook_grids import SPREADSHEETS, has_failed_formula, workbook_grids
 
 TEXT_FILES = frozenset({".csv", ".tsv", ".txt"})
-_BLANK_LINE = re.compile(rb"\n[ \t,;\"]*\r?\n")
+_EMPTY_LINE = re.compile(rb"\n\r?\n")
+"""Arrow passes over such a line, so the rows below it would be numbered wrongly."""
 _WORKBOOK_STARTS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 """The first bytes of a zip archive (.xlsx, .ods) and of an old workbook (.xls)."""
 
@@ -143,14 +144,14 @@ def _read_fast(
     if (
         b"\x00" in body[:100]
         or body.count(b"\r") != body.count(b"\r\n")
-        or _BLANK_LINE.search(body)
+        or _EMPTY_LINE.search(body)
         or body[:1] in b"\r\n"
     ):
         return None
     first_line, _, second = text.partition("\n")
     if first_line.count('"') % 2:  # a heading that runs over several lines
         return None
-    early = list(csv.reader(io.StringIO(f"{first_line}\n{second[:2000]}", newline="")))[:2]
+    early = split_cells(f"{first_line}\n{second[:2000]}", ",")[:2]
     found = headings_of(early, HeadingWords(folder, mappings)) if early else None
     headings = [trimmed(cell) for cell in early[0]]
     if found is None or found != (headings, 1):
@@ -176,10 +177,11 @@ def _read_fast(
         ):
             return None
         columns.append(text_column(distinct, encoded.indices.to_numpy(zero_copy_only=False)))
-    rows = np.arange(2, table.num_rows + 2, dtype=np.int64)
+    filled = np.logical_or.reduce([column.codes >= 0 for column in columns])
+    rows = np.flatnonzero(filled).astype(np.int64) + 2
     return _assemble(
         headings,
-        columns,
+        columns if filled.all() else [column[filled] for column in columns],
         rows,
         np.zeros(len(rows), dtype=bool),
         folder=folder,

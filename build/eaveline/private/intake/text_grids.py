@@ -18,7 +18,8 @@ LONGEST_CELL = 20_000
 MOST_LINES_IN_A_CELL = 20
 """A cell beyond either limit was made by a quotation mark that nobody closed."""
 _SEPARATORS = (",", ";", "\t", "|")
-_LARGEST_FIELD = 10_000_000
+_LARGEST_FIELD = 2**31 - 1
+"""The most that the csv module takes on every system; a cell past `LONGEST_CELL` is told below."""
 _Quoting = Literal[0, 3]
 
 
@@ -48,9 +49,9 @@ def text_grid(text: str, known: Container[str], *, name: str) -> tuple[Grid, lis
     """Return the cells of a text file under the separator that makes most sense of its headings."""
     notices: list[Problem] = []
     separator = _separator(text, known)
-    grid = _grid(text, separator)
+    grid = split_cells(text, separator)
     if _swallowed(grid):
-        grid = _grid(text, separator, quoting=csv.QUOTE_NONE)
+        grid = split_cells(text, separator, quoting=csv.QUOTE_NONE)
         grid = [[cell.strip('"') for cell in row] for row in grid]
         notices.append(
             Problem(
@@ -80,7 +81,8 @@ def _separator(text: str, known: Container[str]) -> str:
     return max(_SEPARATORS, key=score)
 
 
-def _grid(text: str, separator: str, *, quoting: _Quoting = csv.QUOTE_MINIMAL) -> Grid:
+def split_cells(text: str, separator: str, *, quoting: _Quoting = csv.QUOTE_MINIMAL) -> Grid:
+    """Return the cells of a text, however long they are."""
     csv.field_size_limit(_LARGEST_FIELD)
     source = io.StringIO(text.replace("\x00", ""), newline="")
     return list(csv.reader(source, delimiter=separator, quoting=quoting))
