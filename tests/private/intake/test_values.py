@@ -65,6 +65,7 @@ def test_dates_are_read_day_first_in_every_british_habit(cell: str) -> None:
         ("June", "date-unreadable"),
         ("sometime in June", "date-unreadable"),
         ("3/6/0026", "date-too-old"),
+        ("12345", "date-too-old"),  # days from 30 December 1899: 18 October 1933
         ("3/6/126", "date-unreadable"),
         ("6/25/2026", "date-month-first"),
         ("13/13/2026", "date-impossible"),

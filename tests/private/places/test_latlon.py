@@ -59,6 +59,7 @@ def test_angles_are_read(text: str, degrees: float, axis: str | None) -> None:
         ("181", "angle-out-of-range"),
         ("650123", "angle-out-of-range"),
         ("52.5 30", "angle-unreadable"),
+        ("52'N", "angle-unreadable"),
         ("N 52.81 N", "angle-unreadable"),
         ("-1.74 W", "angle-unreadable"),
         ("TG 50 30", "angle-unreadable"),

@@ -65,7 +65,8 @@ def read_date(text: str, column: Column) -> Reading:
     cell = _DAY_NAME.sub("", " ".join(text.casefold().split()))
     bare = _CLOCK_TAIL.sub("", cell).strip(" .,")
     if re.fullmatch(r"\d{5}(?:\.\d+)?", bare):
-        return Reading(EXCEL_EPOCH + dt.timedelta(days=int(float(bare))))
+        day = EXCEL_EPOCH + dt.timedelta(days=int(float(bare)))
+        return _date(day.year, day.month, day.day)
     if re.fullmatch(r"\d{8}", bare):
         return _date(int(bare[:4]), int(bare[4:6]), int(bare[6:]))
     if match := _NUMERIC_DATE.fullmatch(bare):

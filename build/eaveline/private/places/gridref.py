@@ -112,7 +112,8 @@ class GridFault:
 _LABEL = re.compile(r"^(?:OS\s*)?(?:GRID\s*REF(?:ERENCE)?|NGR|OSGR|GR|MAP\s*REF)\b[\s:.=]*")
 _SEPARATORS = re.compile(r"[\s.,;:/\\_\-\u2010-\u2015]+")
 _DECIMAL_METRES = re.compile(r"([A-HJ-Z]{1,2})\s*(\d{5})\.\d+[\s,;/]+(\d{5})\.\d+")
-_SHAPE = re.compile(r"([A-Z]{0,2})((?: ?\d+)*) ?(SW|NW|SE|NE|[A-Z])?")
+# Possessive repeats (++): figures cut up in every possible way would cost exponential time.
+_SHAPE = re.compile(r"([A-Z]{0,2})((?: ?\d++)*+) ?(SW|NW|SE|NE|[A-Z])?")
 
 
 def parse_grid_ref(text: str) -> GridSquare | GridFault:

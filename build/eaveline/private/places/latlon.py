@@ -86,7 +86,8 @@ _REPLACEMENTS: Final = (
     # 52-48-36: a dash between whole numbers is a separator, not a sign.
     (re.compile(r"(?<![\d.,])(\d{1,3})-(\d{1,2})-(\d{1,2}(?:[.,]\d+)?)(?!\d)"), r"\1 \2 \3"),
 )
-_NUMBER: Final = r"\d+(?:[.,]\d+)?"
+_NUMBER: Final = r"\d++(?:[.,]\d++)?+"
+"""Possessive: 52' is no 5 degrees and 2 minutes, and a long row of figures costs no time."""
 _ANGLE = re.compile(
     rf"""
     (?P<before>[NSEW])?\s*(?P<sign>[+-])?\s*
