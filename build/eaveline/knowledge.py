@@ -103,7 +103,7 @@ def _people(intake: Intake) -> Iterable[str]:
 
 
 _CONTACT = re.compile(
-    r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+"  # an e-mail address
+    r"(?<![\w.+-])[\w.+-]++@[\w-]+(?:\.[\w-]+)+"  # an e-mail address
     r"|(?:\+44|\b0)(?:[\s().-]*\d){9,10}\b"  # a British telephone number
     r"|\b[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}\b",  # a full postcode
     re.IGNORECASE,

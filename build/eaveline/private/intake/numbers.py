@@ -128,7 +128,7 @@ _UNITS = {
     },
     "£": {"£": 1.0, "gbp": 1.0, "pounds": 1.0, "quid": 1.0},
 }
-_NUMBER = re.compile(r"([£+-]?\s*\d+(?:[.,]\d+)?)\s*([a-z°'\"£.]*(?:\s*[a-z]+)?)")
+_NUMBER = re.compile(r"([£+-]?\s*\d+(?:[.,]\d+)?)\s*([a-z°'\"£.]*+(?: [a-z]+)?)")
 
 
 def read_number(text: str, column: Column) -> Reading:

@@ -44,7 +44,8 @@ def parse_metres_pair(text: str) -> tuple[float, float] | None:
     >>> parse_metres_pair("650123, 330456")
     (650123.0, 330456.0)
     """
-    for halves in (re.split(r"\s*[;/|]\s*|,\s+", text.strip()), re.split(r"[,\s]+", text.strip())):
+    cell = " ".join(text.split())
+    for halves in (re.split(r" ?[;/|] ?|, ", cell), re.split(r"[, ]+", cell)):
         if len(halves) == 2:  # noqa: PLR2004 - easting and northing
             east, north = parse_metres(halves[0]), parse_metres(halves[1])
             if min(east, north) >= _SQUARE_M / 10:

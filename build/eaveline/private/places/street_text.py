@@ -84,7 +84,8 @@ def split_street_text(text: str) -> StreetText:
     'place-is-opposite'
     """
     # Councils write addresses on several lines; the lines' ends are commas.
-    one_line = ", ".join(line.strip(" ,;") for line in text.splitlines() if line.strip(" ,;"))
+    lines = (" ".join(line.split()).strip(" ,;") for line in text.splitlines())
+    one_line = ", ".join(line for line in lines if line)
     tidy = " ".join(_BRACKETS.sub(" ", _POSTCODE.sub("", one_line)).split()).strip(" ,;.")
     problem = None
     for pattern, code in (
