@@ -287,28 +287,33 @@ _UNITS = frozenset(
 
 def _not_records(raw: RawFile, faults: pd.DataFrame) -> npt.NDArray[np.bool_]:
     """Return which faulty rows are totals, notes, units or repeated headings."""
+    at = np.unique(faults["position"].to_numpy(dtype=np.int64))
+    filled = np.zeros(len(at), dtype=np.int64)
+    counts = np.zeros((4, len(at)), dtype=np.int64)
+    known = heading_table(raw.folder)
+    for name, cells in raw.cells.items():
+        codes = np.asarray(cells.codes, dtype=np.int64)[at]
+        filled += codes >= 0
+        # Each distinct cell of the faulty rows is looked at once; blank ones, -1, say nothing.
+        says = np.zeros((4, len(cells.categories) + 1), dtype=bool)
+        for code in np.unique(codes[codes >= 0]):
+            text = str(cells.categories[code])
+            word = plain(text)
+            says[:, code] = (
+                word == plain(name),
+                known.get(word) == name,
+                word in _UNITS,
+                _STRAY.match(text) is not None,
+            )
+        counts += says[:, codes]
+    repeated, heading_like, units, totals = counts
+    few = filled <= max(_FEW_CELLS, len(raw.cells) // 3)
     stray = np.zeros(len(raw), dtype=bool)
-    for position in np.unique(faults["position"].to_numpy(dtype=np.int64)):
-        filled = {
-            name: str(cells.categories[cells.codes[position]])
-            for name, cells in raw.cells.items()
-            if cells.codes[position] >= 0
-        }
-        repeated = sum(
-            plain(text) in (plain(name), plain(name.removeprefix("? ")))
-            for name, text in filled.items()
-        )
-        heading_like = sum(
-            heading_table(raw.folder).get(plain(text)) == name for name, text in filled.items()
-        )
-        total = any(_STRAY.match(text) for text in filled.values())
-        few = len(filled) <= max(_FEW_CELLS, len(raw.cells) // 3)
-        units = all(plain(text) in _UNITS for text in filled.values())
-        stray[position] = (
-            (len(filled) > 1 and (units or max(repeated, heading_like) > len(filled) / 2))
-            or (total and few)
-            or (len(filled) == 1 and len(raw.cells) > _FEW_CELLS)
-        )
+    stray[at] = (
+        ((filled > 1) & ((units == filled) | (np.maximum(repeated, heading_like) > filled / 2)))
+        | ((totals > 0) & few)
+        | ((filled == 1) & (len(raw.cells) > _FEW_CELLS))
+    )
     return stray
 
 

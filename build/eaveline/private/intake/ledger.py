@@ -142,17 +142,20 @@ def _settle_corrections(
     added = [(int(row_id), "correction-without-key") for row_id in ids[nameless]]
     named = pd.DataFrame({"folder": folders, "replaces": replaces})
     named = named[is_correction & ~gone & (replaces != 0)]
+    # Few rows are named or repeated by a correction, and only those are looked up.
+    asked = np.concatenate([replaces[is_correction], keys[is_correction]])
+    some = np.flatnonzero(~is_correction & np.isin(keys, asked))
+    found = pd.Series(some).groupby([folders[some], keys[some]]).indices
     for (folder, target), group in named.groupby(["folder", "replaces"], sort=True):
         positions = group.index.to_numpy()
-        originals = np.flatnonzero(~is_correction & (keys == target) & (folders == folder))
+        originals = some[found.get((folder, target), [])]
         valid = positions[~faulty[positions]]
         best = valid if len(valid) else positions
         if not len(originals):
-            present = set(keys[~is_correction & (folders == folder)].tolist())
             added.extend(
                 (int(ids[p]), "correction-names-no-row")
                 for p in positions
-                if int(keys[p]) not in present
+                if (folder, keys[p]) not in found
             )
             continue
         live = originals[~gone[originals]]
