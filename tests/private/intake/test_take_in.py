@@ -140,6 +140,20 @@ def test_forgetting_an_address(take: Take, tmp_path: Path) -> None:
     assert states(take()) == [RowState.FORGOTTEN]
 
 
+@pytest.mark.parametrize("who", ["Bob", "Bib"])
+def test_a_row_is_forgotten_with_its_corrections_and_a_correction_with_its_row(
+    take: Take, tmp_path: Path, who: str
+) -> None:
+    # Bib was a slip of the pen for Bob, or a correction took Bob's name out: either way it is one
+    # sighting, and what is left of it would still tell of him.
+    bad = BAD.replace("Bob", "Bib")
+    before = take(sightings=HEAD + bad + GOOD)
+    mended = "3/6/26,21:40,650100,330100,swift,screaming party,6,Bob\n"
+    (tmp_path / "forget.csv").write_text(f"forget,which\nperson,{who}\n")
+    after = take(sightings=HEAD + bad + GOOD, corrections=correction(before, 0, mended))
+    assert states(after) == [RowState.FORGOTTEN, RowState.USED, RowState.FORGOTTEN]
+
+
 @pytest.mark.parametrize(
     "text",
     [

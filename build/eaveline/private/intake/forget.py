@@ -105,7 +105,8 @@ def forgotten_rows(
 ) -> list[int]:
     """Return the ids of rows that name a forgotten person or address, or are one themselves.
 
-    A cell that names several people ("Ann & Bob") is matched by each of its names.
+    A cell that names several people ("Ann & Bob") is matched by each of its names. A row goes
+    with every correction of it, and a correction with its row: they tell of one thing.
 
     Parameters
     ----------
@@ -143,7 +144,9 @@ def forgotten_rows(
         if houses and {"street_slug", "house_name"} <= set(table):
             named = zip(table["street_slug"], table["house_name"], strict=True)
             found.update(table.index[[house in houses for house in named]].tolist())
-    return sorted(found)
+    thing = lines["key"].where(lines["replaces"] == 0, lines["replaces"])
+    gone = thing[thing.index.isin(found)]
+    return lines.index[thing.isin(gone)].tolist()
 
 
 def _rows_matching(column: pd.Series, people: frozenset[str]) -> list[int]:
