@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 from eaveline.errors import EavelineError, InputError, Problem
@@ -170,16 +171,17 @@ def start_town(folder: Path, town: PublicTown) -> None:
     """
     check_folder(folder)
     files = town_files(town)
-    written: list[Path] = []
+    was_there = folder.is_dir()
     try:
         for name, data in sorted(files.items()):
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
-            written.append(path)
             path.write_bytes(data)
     except OSError as error:
-        for path in written:
-            path.unlink(missing_ok=True)
+        # It was empty, so all that is in it is ours.
+        shutil.rmtree(folder, ignore_errors=True)
+        if was_there:
+            folder.mkdir(exist_ok=True)
         raise InputError(
             Problem(
                 code="start-folder-not-writable",
