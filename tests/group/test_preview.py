@@ -6,6 +6,8 @@ import datetime as dt
 import json
 import re
 import shutil
+import socket
+import struct
 import threading
 import time
 import urllib.error
@@ -123,6 +125,28 @@ def test_a_taken_port_has_its_own_sentence(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"\[preview-port-taken\]"):
         PreviewServer(tmp_path, Board(), port=first.server_port)
     first.server_close()
+
+
+def test_a_reader_who_leaves_before_the_answer_is_no_fault(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    # Every page waits for news of the next build, and whoever follows a link stops waiting.
+    board = Board()
+    server = PreviewServer(tmp_path, board, port=0)
+    server.daemon_threads = False  # so that closing waits for the answer
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    with socket.create_connection(("127.0.0.1", server.server_port)) as reader:
+        host = f"Host: 127.0.0.1:{server.server_port}"
+        reader.sendall(f"GET /-preview/state?after=0 HTTP/1.0\r\n{host}\r\n\r\n".encode())
+        time.sleep(0.3)
+        # Closed without a farewell, as browsers do with what they no longer want.
+        reader.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+    board.tell("built.")
+    server.shutdown()
+    thread.join(30)
+    server.server_close()
+    assert capfd.readouterr().err == ""
 
 
 def test_a_folder_without_a_town_is_refused(tmp_path: Path) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import sys
 import threading
 from dataclasses import dataclass, field, replace
 from functools import partial
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 from eaveline.errors import InputError, Problem
@@ -97,6 +99,11 @@ class PreviewServer(ThreadingHTTPServer):
                     "Stop that one, or name another with --port.",
                 )
             ) from None
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """Pass over a reader who left before the answer: every page waits, and many are left."""
+        if not isinstance(sys.exception(), ConnectionError):
+            super().handle_error(request, client_address)
 
     @property
     def address(self) -> str:
