@@ -92,6 +92,10 @@ def test_the_site_comes_again_from_the_release_alone(town: Path, tmp_path: Path)
     with pytest.raises(InputError) as refused:
         pipeline.site_from_release(bare, release, out=tmp_path / "again", today=TODAY)
     assert refused.value.problems[0].code == "folder-exists"
+    elsewhere = tmp_path / "not" / "there" / "yet"
+    pipeline.site_from_release(bare, release, out=elsewhere, today=TODAY)
+    assert digests(elsewhere) == digests(town / "site")
+    assert [path.name for path in elsewhere.parent.iterdir()] == ["yet"]
 
 
 def test_the_order_of_files_and_rows_changes_nothing(town: Path) -> None:
@@ -215,6 +219,37 @@ def test_the_map_of_a_street_may_stand_in_a_page_of_the_groups_own(town: Path) -
     pipeline.build_town(town, today=TODAY)
     drawn = (town / "site" / "mill-lane" / "index.html").read_text("utf-8")
     assert "Map of Mill Lane and the squares it runs through." in drawn
+
+
+def lock(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    """Let no file of that name be read, as where another program holds it."""
+    read_bytes = Path.read_bytes
+
+    def refuse(path: Path) -> bytes:
+        if path.name == name:
+            raise PermissionError(13, "Permission denied")
+        return read_bytes(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+
+
+def test_a_file_of_records_that_cannot_be_opened_is_told_and_stops_nothing(
+    town: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_records(town, {"sightings/locked.csv": SIGHTINGS})
+    lock(monkeypatch, "locked.csv")
+    pipeline.build_town(town, today=TODAY)
+    report = (town / "private" / "review" / "build-report.html").read_text("utf-8")
+    assert "The file cannot be opened" in report
+
+
+def test_a_list_of_forgetting_that_cannot_be_opened_stops_the_build(
+    town: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_records(town, {"forget.csv": "forget,which\nperson,Bob Tarn\n"})
+    lock(monkeypatch, "forget.csv")
+    with pytest.raises(InputError, match=r"\[forget-unreadable\]"):
+        pipeline.build_town(town, today=TODAY)
 
 
 def test_forgetting_a_person_leaves_nothing_of_them(town: Path) -> None:

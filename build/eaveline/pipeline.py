@@ -382,7 +382,7 @@ def site_from_release(
         )
     config = load_config(folder)
     intake, town = check_town(folder, today=today, progress=progress)
-    with staging_folder(folder) as staged:
+    with staging_folder(out.absolute().parent) as staged:
         progress("Making the site")
         make_site(folder, release, config, out=staged / "site")
         audited = audit_staged(folder, staged / "site", intake, town, config)

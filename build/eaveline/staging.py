@@ -16,14 +16,23 @@ STAGING_PREFIX = ".staging-"
 
 @contextmanager
 def staging_folder(folder: Path) -> Iterator[Path]:
-    """Give a new folder beside the site, on the same disc, and remove it at the end."""
+    """Give a new folder in `folder`, where the site is to stand, and remove it at the end.
+
+    A site can be moved into place only on the same disc. The folder is made if it is missing.
+
+    Raises
+    ------
+    InputError
+        If nothing can be written there.
+    """
     try:
+        folder.mkdir(parents=True, exist_ok=True)
         staged = Path(tempfile.mkdtemp(prefix=STAGING_PREFIX, dir=folder))
     except OSError as error:
         raise InputError(
             Problem(
                 "folder-not-writable",
-                f"The town's folder cannot be written to ({type(error).__name__}).",
+                f"The folder for the site cannot be written to ({type(error).__name__}).",
                 "Check that the disc has room and that you may write there.",
             )
         ) from None

@@ -33,7 +33,10 @@ def inputs_digest(folder: Path) -> str:
     """
     whole = hashlib.sha256(__version__.encode())
     for name, path in _inputs(folder):
-        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        try:
+            digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        except OSError:  # who needs what is in it will say so
+            digest = "unreadable"
         whole.update(f"{name}\0{digest}\n".encode())
     return whole.hexdigest()
 

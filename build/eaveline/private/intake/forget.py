@@ -40,12 +40,23 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
     Raises
     ------
     InputError
-        If the headings cannot be found: a list that is passed over would leave people in.
+        If the file cannot be read or has no headings: a list that is passed over would leave
+        people in.
     """
     path = survey_data / FORGET_FILE
     if not path.is_file():
         return Forgetting(), []
-    text, _ = decode(path.read_bytes(), name=FORGET_FILE)
+    try:
+        text, _ = decode(path.read_bytes(), name=FORGET_FILE)
+    except OSError as error:
+        raise InputError(
+            Problem(
+                "forget-unreadable",
+                f"The file cannot be read ({type(error).__name__}), so nobody could be forgotten.",
+                "Close it in other programs and check that you may open it.",
+                file=FORGET_FILE,
+            )
+        ) from None
     grid, _ = text_grid(text, HEADINGS, name=FORGET_FILE)
     people, addresses, keys = set(), set(), set()
     problems = []
