@@ -174,6 +174,28 @@ def test_the_audit_stops_a_leak_and_the_old_site_stays(town: Path, page: str, ru
     assert not list(town.glob(".staging*"))
 
 
+@pytest.mark.parametrize(
+    ("file", "page"),
+    [
+        ("pages/where.md", "where/index.html"),
+        ("pages/Where To Look.md", "where-to-look/index.html"),
+        ("pages/guides/where.md", "where/index.html"),
+        ("pages/home.md", "index.html"),
+        ("news/2026-07-01-where.md", "news/2026-07-01-where/index.html"),
+    ],
+)
+def test_a_street_beside_a_nest_is_held_up_wherever_a_person_wrote_it(
+    town: Path, file: str, page: str
+) -> None:
+    written = town / "content" / file
+    written.parent.mkdir(parents=True, exist_ok=True)
+    written.write_text("Title: Where\n\nThere is a nest in Mill Lane.\n", encoding="utf-8")
+    with pytest.raises(SiteRefusedError) as refused:
+        pipeline.build_town(town, today=TODAY)
+    found = [(problem.code, problem.file) for problem in refused.value.problems]
+    assert ("audit-street-and-nest", f"site/{page}") in found
+
+
 def test_a_paper_that_fails_while_the_site_is_made_leaves_everything_as_it_was(
     town: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

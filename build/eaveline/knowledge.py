@@ -25,6 +25,10 @@ from eaveline.public.site import default_theme
 from eaveline.public.town import PublicTown
 
 _TRUSTED_SUFFIXES = frozenset({".js", ".css", ".png", ".svg"})
+_MADE_OF_FIGURES = frozenset(
+    "boxes data helping map method offers search seasons streets".split()  # noqa: SIM905 - as words
+)
+"""Folders of a site without a word of content/ in them."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -34,20 +38,13 @@ class Knowledge:
     secrets: Secrets
     public_vertices: np.ndarray[tuple[int, ...], np.dtype[np.float64]]
     trusted: frozenset[str]
-    content: Path
 
     def __repr__(self) -> str:
         """Show counts only."""
         return f"<Knowledge: {self.secrets!r}>"
 
-    def content_pages(self, site: Path) -> frozenset[str]:
-        """Return the pages of a site that a person wrote, by their paths below it."""
-        slugs = {f"{slug}/index.html" for slug in _slugs(self.content / "pages")}
-        news = {path.relative_to(site).as_posix() for path in (site / "news").rglob("*.html")}
-        return frozenset(slugs | news)
 
-
-def audit_knowledge(intake: Intake, town: Gazetteer, config: Config, *, content: Path) -> Knowledge:
+def audit_knowledge(intake: Intake, town: Gazetteer, config: Config) -> Knowledge:
     """Gather what the audit must know.
 
     Every row that came in counts, also those held back or forgotten: what a member wrote
@@ -77,7 +74,17 @@ def audit_knowledge(intake: Intake, town: Gazetteer, config: Config, *, content:
         public_contacts=frozenset({config.town.email}),
         public_addresses=frozenset(public),
     )
-    return Knowledge(secrets, _public_vertices(town), _trusted(), content)
+    return Knowledge(secrets, _public_vertices(town), _trusted())
+
+
+def written_pages(site: Path) -> frozenset[str]:
+    """Return the pages of a site that hold what a person wrote, by their paths below it.
+
+    Those are all but the pages made of figures alone: which address a page of content/ gets is
+    the site builder's affair, and a page it should ever make anew is looked at as well.
+    """
+    names = (path.relative_to(site).as_posix() for path in site.rglob("*.html"))
+    return frozenset(name for name in names if name.partition("/")[0] not in _MADE_OF_FIGURES)
 
 
 def drawn_pictures(site: Path, town: PublicTown) -> frozenset[str]:
@@ -159,10 +166,3 @@ def _trusted() -> frozenset[str]:
         if path.is_file() and path.suffix in _TRUSTED_SUFFIXES:
             digests.add(hashlib.sha256(path.read_bytes()).hexdigest())
     return frozenset(digests)
-
-
-def _slugs(pages: Path) -> Iterable[str]:
-    for path in pages.glob("*.md"):
-        head = path.read_text(encoding="utf-8", errors="replace")[:2000]
-        named = re.search(r"^slug:\s*(\S+)", head, re.IGNORECASE | re.MULTILINE)
-        yield named.group(1) if named else path.stem

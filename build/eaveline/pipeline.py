@@ -18,7 +18,7 @@ from eaveline.config import Config, Stock, load_config
 from eaveline.errors import InputError, Problem, SiteRefusedError
 from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer, town_centre
 from eaveline.group_papers import group_papers, propose_offers
-from eaveline.knowledge import audit_knowledge, drawn_pictures
+from eaveline.knowledge import audit_knowledge, drawn_pictures, written_pages
 from eaveline.messages import Language, load_language, speaking
 from eaveline.papers.keep import write_papers
 from eaveline.papers.report import Summary, summarise
@@ -315,7 +315,7 @@ def audit_staged(
     folder: Path, site: Path, intake: Intake, town: Gazetteer, config: Config
 ) -> AuditResult:
     """Read a staged site as a stranger would, knowing what must not be there."""
-    knowledge = audit_knowledge(intake, town, config, content=folder / "content")
+    knowledge = audit_knowledge(intake, town, config)
     # Pictures hold words, and are drawn again to compare; threads do not hand a language on.
     with speaking(town_language(folder, config)):
         drawn = drawn_pictures(site, config.town)
@@ -326,7 +326,7 @@ def audit_staged(
         public_vertices=knowledge.public_vertices,
         trusted=knowledge.trusted,
         drawn=drawn,
-        content_pages=knowledge.content_pages(site),
+        content_pages=written_pages(site),
     )
 
 

@@ -180,7 +180,7 @@ def test_the_annex_has_the_exact_place_and_its_distance(papers: Mapping[str, byt
 def test_a_publishable_sheet_passes_the_audit_and_an_annex_does_not(
     town: Town, papers: Mapping[str, bytes], tmp_path: Path
 ) -> None:
-    knowledge = audit_knowledge(town.intake, town.town, town.config, content=town.folder)
+    knowledge = audit_knowledge(town.intake, town.town, town.config)
     # The council publishes the sites of applications; the audit looks for everything else.
     sites = shapely.get_coordinates(
         [shape for shape in town.applications["shape"] if shape.geom_type == "Point"]
