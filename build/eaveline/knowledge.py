@@ -137,6 +137,11 @@ def _addresses(intake: Intake, town: Gazetteer) -> Iterable[tuple[str, str]]:
             pairs = np.unique(np.column_stack([street.codes[both], house.codes[both]]), axis=0)
             for s, h in pairs:
                 yield str(street.categories[s]), str(house.categories[h])
+        # A whole address often stands in one cell.
+        for column in {"street", "house"} & raw.cells.keys():
+            for reading in town.streets.read(list(map(str, raw.cells[column].categories))):
+                if reading.street and reading.house:
+                    yield reading.street, reading.house
 
 
 def _exact_points(intake: Intake, town: Gazetteer) -> tuple[np.ndarray, np.ndarray]:
