@@ -53,6 +53,19 @@ def test_a_mapping_tells_every_file_with_the_same_headings(tmp_path: Path) -> No
     assert table["seen_by"].isna().all()  # told to ignore it
 
 
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_a_mapping_is_read_however_it_was_saved(tmp_path: Path, separator: str) -> None:
+    intake = taken(tmp_path, sightings__june=FOREIGN, mappings__ann=MAPPING.replace(",", separator))
+    assert codes(intake) == []
+    assert intake.ledger.counts()[RowState.USED] == 1
+
+
+def test_an_unclear_line_is_numbered_as_a_spreadsheet_shows_it(tmp_path: Path) -> None:
+    taken(tmp_path, mappings__ann="folder,heading,means\n\nsightings,Este,sideways\n")
+    _, (problem,) = load_mappings(tmp_path)
+    assert (problem.code, problem.row) == ("mapping-line-unclear", 3)
+
+
 def test_an_unmappable_file_gives_a_mapping_to_complete(tmp_path: Path) -> None:
     before = taken(tmp_path, sightings__ann=FOREIGN)
     assert codes(before) == ["headings-not-found"]

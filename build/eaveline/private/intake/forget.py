@@ -12,7 +12,7 @@ import pandas as pd
 from eaveline.errors import InputError, Problem
 from eaveline.private.intake.cells import key_from_text
 from eaveline.private.intake.schema import PERSON_COLUMNS, plain
-from eaveline.private.intake.text_grids import Grid, decode, text_grid
+from eaveline.private.intake.text_grids import Grid, decode, named_rows, text_grid
 
 FORGET_FILE = "forget.csv"
 HEADINGS = ("forget", "which")
@@ -84,27 +84,17 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
 
 def _requests(grid: Grid) -> list[tuple[int, str, str]]:
     """Return the number of each row below the headings, what to forget, and which."""
-    filled = [(number, row) for number, row in enumerate(grid, start=1) if any(map(str.strip, row))]
-    if not filled:
-        return []
-    first, headings = filled[0]
-    names = [plain(cell) for cell in headings]
-    if not set(HEADINGS) <= set(names):
+    missing, rows = named_rows(grid, HEADINGS)
+    if missing:
         raise InputError(
             Problem(
                 "forget-headings-missing",
                 "The first line lacks the headings, so nobody could be forgotten.",
                 "Write forget,which into the first line and build again.",
                 file=FORGET_FILE,
-                row=first,
             )
         )
-    columns = [names.index(heading) for heading in HEADINGS]
-    requests = []
-    for number, row in filled[1:]:
-        what, which = (row[column] if column < len(row) else "" for column in columns)
-        requests.append((number, plain(what), which.strip()))
-    return requests
+    return [(number, plain(row["forget"]), row["which"]) for number, row in rows]
 
 
 def forgotten_rows(

@@ -8,8 +8,6 @@ fills a column the file lacks: ``sightings,,species,swift``.
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -17,9 +15,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from eaveline.errors import Problem
-from eaveline.private.intake.cells import trimmed
 from eaveline.private.intake.schema import KINDS, plain
-from eaveline.private.intake.text_grids import decode
+from eaveline.private.intake.text_grids import Grid, decode, named_rows, text_grid
 
 MAPPINGS_FOLDER = "mappings"
 MAPPING_COLUMNS = ("folder", "heading", "means", "always")
@@ -80,10 +77,10 @@ def load_mappings(survey_data: Path) -> tuple[tuple[ColumnMapping, ...], list[Pr
         name = f"{MAPPINGS_FOLDER}/{path.name}"
         try:
             text, _ = decode(path.read_bytes(), name=name)
-            lines = list(csv.DictReader(io.StringIO(text, newline="")))
-        except (OSError, csv.Error):
-            lines = []
-        read, unclear = _read(lines, name=name)
+        except OSError:
+            text = ""
+        grid, _ = text_grid(text, MAPPING_COLUMNS, name=name)
+        read, unclear = _read(grid, name=name)
         found.extend(read)
         problems.extend(unclear)
         if not read and not unclear:
@@ -99,14 +96,11 @@ def load_mappings(survey_data: Path) -> tuple[tuple[ColumnMapping, ...], list[Pr
     return tuple(found), problems
 
 
-def _read(
-    lines: Iterable[Mapping[str, str | None]], *, name: str
-) -> tuple[list[ColumnMapping], list[Problem]]:
+def _read(grid: Grid, *, name: str) -> tuple[list[ColumnMapping], list[Problem]]:
     means: dict[str, dict[str, str | None]] = {}
     always: dict[str, dict[str, str]] = {}
     problems = []
-    for number, line in enumerate(lines, start=2):
-        cells = {plain(key): trimmed(text or "") for key, text in line.items() if key}
+    for number, cells in named_rows(grid, MAPPING_COLUMNS)[1]:
         folder = plain(cells.get("folder", "")).replace("nestsites", "nest_sites")
         heading, said = plain(cells.get("heading", "")), cells.get("means", "")
         column = _canonical(said, folder)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Container
+from collections.abc import Container, Sequence
 from typing import Literal
 
 from eaveline.errors import Problem
+from eaveline.private.intake.cells import trimmed
 from eaveline.private.intake.schema import plain
 
 Grid = list[list[str]]
+Row = dict[str, str]
 
 HEADING_SEARCH_ROWS = 30
 """How far down headings are looked for (common practice, no source)."""
@@ -62,6 +64,40 @@ def text_grid(text: str, known: Container[str], *, name: str) -> tuple[Grid, lis
             )
         )
     return grid, notices
+
+
+def named_rows(grid: Grid, names: Sequence[str]) -> tuple[list[str], list[tuple[int, Row]]]:
+    """Return the rows of a small table of our own, whatever order its columns have come into.
+
+    Parameters
+    ----------
+    grid
+        Cells; the headings stand in the first row that holds anything.
+    names
+        The columns to take.
+
+    Returns
+    -------
+    missing
+        Those of the names that are no heading; none where the table holds nothing at all.
+    rows
+        Each filled row below the headings: its number as a spreadsheet shows it, and its trimmed
+        cells by the names of those columns that are there.
+    """
+    filled = [
+        (number, [trimmed(cell) for cell in row])
+        for number, row in enumerate(grid, start=1)
+        if any(map(trimmed, row))
+    ]
+    if not filled:
+        return [], []
+    headings = [plain(cell) for cell in filled[0][1]]
+    place = {name: headings.index(plain(name)) for name in names if plain(name) in headings}
+    rows = [
+        (number, {name: row[at] if at < len(row) else "" for name, at in place.items()})
+        for number, row in filled[1:]
+    ]
+    return [name for name in names if name not in place], rows
 
 
 def _separator(text: str, known: Container[str]) -> str:
