@@ -155,6 +155,36 @@ def test_a_row_is_forgotten_with_its_corrections_and_a_correction_with_its_row(
 
 
 @pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("person,Wilfred Oakapple", "No record names this person. So this line forgets nothing."),
+        ("person,An Pool", "is in watches/a.csv, row 2, column watchers: if it is the same"),
+        ("person,Ann Poole", None),
+        ("person,BOB TARN", None),
+        ("address,Elm Row 13", "Neither a record nor the address list has this address."),
+        ("address,elm row 12", None),
+        ("row,rbaaaaaaaaaaaa", "No row has this key."),
+    ],
+)
+def test_a_line_that_forgets_nothing_is_told(
+    take: Take, tmp_path: Path, line: str, told: str | None
+) -> None:
+    take(
+        boxes="box,street,house,easting,northing\nB1,Elm Row,12,650100,330100\n",
+        watches="date,start,end,streets,watchers\n3/6/26,20:30,22:00,Elm Row,Ann Poole & Bob Tarn\n",
+    )
+    (tmp_path / "forget.csv").write_text(f"forget,which\nperson,Ann Poole\n{line}\n")
+    notices = [n for n in take().notices if n.code == "forget-line-without-effect"]
+    assert [(notice.file, notice.row) for notice in notices] == (
+        [("forget.csv", 3)] if told else []
+    )
+    for notice in notices:
+        assert str(told) in str(notice)
+        for name in ("Wilfred", "Pool", "Elm", "rbaa"):
+            assert name not in str(notice)
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "forget;which\nperson;Ann\n",

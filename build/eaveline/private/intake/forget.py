@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -21,6 +21,15 @@ House = tuple[str, str]
 """A street's slug and a house in it, as the address list writes it."""
 
 
+@dataclass(frozen=True, slots=True)
+class Request:
+    """One line of forget.csv that says what to forget; `which` is as it was written."""
+
+    row: int
+    what: str
+    which: str = field(repr=False)
+
+
 @dataclass(frozen=True, repr=False)
 class Forgetting:
     """What to forget: names in plain form, addresses as they were written, and row keys."""
@@ -28,6 +37,7 @@ class Forgetting:
     people: frozenset[str] = frozenset()
     addresses: frozenset[str] = frozenset()
     keys: frozenset[int] = field(default_factory=frozenset)
+    requests: tuple[Request, ...] = ()
 
     def __repr__(self) -> str:
         """Show counts only: the names are what must not be shown."""
@@ -60,7 +70,8 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
     grid, _ = text_grid(text, HEADINGS, name=FORGET_FILE)
     people, addresses, keys = set(), set(), set()
     problems = []
-    for number, what, which in _requests(grid):
+    requests = _requests(grid)
+    for number, what, which in ((each.row, each.what, each.which) for each in requests):
         key = key_from_text(which)
         if what == "person" and plain(which):
             people.add(plain(which))
@@ -79,11 +90,13 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
                     row=number,
                 )
             )
-    return Forgetting(frozenset(people), frozenset(addresses), frozenset(keys)), problems
+    unclear = {problem.row for problem in problems}
+    clear = tuple(each for each in requests if each.which and each.row not in unclear)
+    return Forgetting(frozenset(people), frozenset(addresses), frozenset(keys), clear), problems
 
 
-def _requests(grid: Grid) -> list[tuple[int, str, str]]:
-    """Return the number of each row below the headings, what to forget, and which."""
+def _requests(grid: Grid) -> list[Request]:
+    """Return each row below the headings."""
     missing, rows = named_rows(grid, HEADINGS)
     if missing:
         raise InputError(
@@ -94,7 +107,7 @@ def _requests(grid: Grid) -> list[tuple[int, str, str]]:
                 file=FORGET_FILE,
             )
         )
-    return [(number, plain(row["forget"]), row["which"]) for number, row in rows]
+    return [Request(number, plain(row["forget"]), row["which"]) for number, row in rows]
 
 
 def forgotten_rows(
@@ -135,19 +148,25 @@ def forgotten_rows(
                 if column in table:
                     found.update(_rows_matching(table[column], forgetting.people))
         if forgetting.addresses and "street" in table:
-            for first, second in (("house", "street"), ("street", "house")):
-                whole = (
-                    table[first].astype("string").fillna("")
-                    + " "
-                    + table[second].astype("string").fillna("")
-                )
-                found.update(table.index[whole.map(plain).isin(spellings)].tolist())
+            for whole in plain_addresses(table):
+                found.update(table.index[whole.isin(spellings)].tolist())
         if houses and {"street_slug", "house_name"} <= set(table):
             named = zip(table["street_slug"], table["house_name"], strict=True)
             found.update(table.index[[house in houses for house in named]].tolist())
     thing = lines["key"].where(lines["replaces"] == 0, lines["replaces"])
     gone = thing[thing.index.isin(found)]
     return lines.index[thing.isin(gone)].tolist()
+
+
+def plain_addresses(table: pd.DataFrame) -> Iterator[pd.Series]:
+    """Yield the address of each row in plain form: house first, then street first."""
+    for first, second in (("house", "street"), ("street", "house")):
+        whole = (
+            table[first].astype("string").fillna("")
+            + " "
+            + table[second].astype("string").fillna("")
+        )
+        yield whole.map(plain)
 
 
 def _rows_matching(column: pd.Series, people: frozenset[str]) -> list[int]:

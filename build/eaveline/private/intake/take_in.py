@@ -18,6 +18,7 @@ from eaveline.private.intake.check import CheckedFile, check_file
 from eaveline.private.intake.crossref import StreetFinder, cross_reference, names
 from eaveline.private.intake.files import passed_over, read_all
 from eaveline.private.intake.forget import Forgetting, forgotten_rows, load_forgetting
+from eaveline.private.intake.forget_lines import lines_without_effect
 from eaveline.private.intake.ledger import Ledger, resolve
 from eaveline.private.intake.mappings import load_mappings
 from eaveline.private.intake.memory import Memory
@@ -158,7 +159,15 @@ def settle(
     rows = pd.concat(lines) if lines else _no_lines()
     all_faults = _stack_lines(faults)
     forgetting = forgetting or Forgetting()
+    names_of_files = tuple(raw.name for raw in raw_files)
     left_alone = _listed(forgetting.addresses, locator)
+    found_notices += lines_without_effect(
+        forgetting,
+        tables,
+        rows,
+        in_list=frozenset(left_alone.index),
+        file_names=names_of_files,
+    )
     houses = frozenset(zip(left_alone["street_slug"], left_alone["house_name"], strict=True))
     forgotten = forgotten_rows(tables, rows, forgetting, houses=houses)
     first_pass = resolve(rows, all_faults, forgotten)
@@ -169,7 +178,6 @@ def settle(
     final = {folder: _used(table, ledger) for folder, table in tables.items()}
     for folder in KINDS:
         final.setdefault(folder, _empty_table(folder))
-    names_of_files = tuple(raw.name for raw in raw_files)
     return Intake(
         tables=final,
         ledger=replace(ledger, file_names=names_of_files),
@@ -270,13 +278,12 @@ _LISTED = ("easting", "northing", "uncertainty_m", "street_slug", "house_name")
 
 
 def _listed(addresses: Collection[str], locator: Locator) -> pd.DataFrame:
-    """Return the places of those of some addresses that the address list has."""
+    """Return the places of those of some addresses that the address list has, by address."""
     if not addresses:
         return pd.DataFrame({name: pd.Series(dtype=object) for name in _LISTED})
-    places = pd.DataFrame(
-        index=range(len(addresses)), columns=list(PLACE_COLUMNS), dtype="category"
-    )
-    found = locator(places.assign(street=pd.Categorical(sorted(addresses))))
+    spelt = sorted(addresses)
+    places = pd.DataFrame(index=spelt, columns=list(PLACE_COLUMNS), dtype="category")
+    found = locator(places.assign(street=pd.Categorical(spelt)))
     return found[list(_LISTED)].dropna(subset=["street_slug", "house_name"])
 
 
