@@ -73,6 +73,38 @@ def test_wrong_words_are_bad_input(tmp_path: Path, words: list[str]) -> None:
     assert "Traceback" not in done.stderr
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["build", "--boxes", "many"], "--boxes needs a whole number from 0 to 10,000."),
+        (["build", "--boxes", "-2"], "--boxes needs a whole number from 0 to 10,000."),
+        (["build", "--boxes"], "--boxes needs something after it."),
+        (["build", "--budget", "£900"], "--budget needs a number from 0 to 10,000,000"),
+        (["--premises-are-gone=yes"], "--premises-are-gone takes no value."),
+        (["build", "--from-release", "x", "--to", "y"], "--from-release names a file that is not"),
+        (["build", "--from-release", ".", "--to", "y"], "a folder where a file is needed."),
+        (["build", "a-file"], "FOLDER names a file where a folder is needed."),
+        (["preview", "--port", "99999"], "--port needs a whole number from 0 to 65,535."),
+        (["check", "--format", "xml"], "--format needs one of text, json."),
+        (["completion", "tcsh"], "SHELL needs one of bash, zsh, fish."),
+        (["ask"], "PLACE is missing."),
+        (["ask", "12", "Elm", "Row"], "goes between quotation marks."),
+        (["publish", "--zipp", "x"], "There is no option --zipp. Did you mean --zip?"),
+        (["check", "--nonsense"], "There is no option --nonsense."),
+        (["publish", "--repository", "x"], "--repository goes with --branch."),
+    ],
+)
+def test_a_misused_option_is_told_in_our_words(tmp_path: Path, words: list[str], told: str) -> None:
+    (tmp_path / "a-file").write_text("")
+    done = run(*words, cwd=tmp_path)
+    assert done.returncode == 2
+    assert told in done.stderr
+    assert " --help to see what it takes" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+    for theirs in ("Error", "Usage", "Invalid", "valid", "argument", "Elm"):
+        assert theirs not in done.stderr
+
+
 def test_help_tells_the_verbs_and_loads_no_table_library(tmp_path: Path) -> None:
     done = run("--help", cwd=tmp_path)
     assert done.returncode == 0

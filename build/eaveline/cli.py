@@ -14,6 +14,7 @@ import click
 from eaveline import __version__
 from eaveline.errors import EavelineError, ExitCode
 from eaveline.manual import GROUP, IN_ORDER_OF_USE, ManualCommand, typed_in
+from eaveline.misused import misuse
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -335,8 +336,9 @@ def _error_console() -> Console:
 
 def main() -> None:
     """Run the command and turn every ending into an exit code."""
+    typed = os.environ.get("EAVELINE_TYPED", "eaveline")
     try:
-        command.main(prog_name=os.environ.get("EAVELINE_TYPED", "eaveline"), standalone_mode=False)
+        command.main(prog_name=typed, standalone_mode=False)
     except EavelineError as error:
         console = _error_console()
         if error.exit_code is ExitCode.REFUSED:
@@ -347,7 +349,7 @@ def main() -> None:
             console.print(str(problem), markup=False, soft_wrap=True)
         sys.exit(error.exit_code)
     except click.ClickException as error:
-        error.show()
+        _error_console().print(str(misuse(error, typed=typed)), markup=False, soft_wrap=True)
         sys.exit(ExitCode.BAD_INPUT)
     except (click.Abort, KeyboardInterrupt):
         click.echo("Stopped. Nothing was replaced.", err=True)

@@ -171,7 +171,8 @@ def test_a_line_that_forgets_nothing_is_told(
 ) -> None:
     take(
         boxes="box,street,house,easting,northing\nB1,Elm Row,12,650100,330100\n",
-        watches="date,start,end,streets,watchers\n3/6/26,20:30,22:00,Elm Row,Ann Poole & Bob Tarn\n",
+        watches="date,start,end,streets,watchers\n"
+        "3/6/26,20:30,22:00,Elm Row,Ann Poole & Bob Tarn\n",
     )
     (tmp_path / "forget.csv").write_text(f"forget,which\nperson,Ann Poole\n{line}\n")
     notices = [n for n in take().notices if n.code == "forget-line-without-effect"]
