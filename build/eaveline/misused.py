@@ -56,7 +56,7 @@ def _named(parameter: click.Parameter) -> str:
     )
 
 
-def _needs(kind: click.ParamType, said: str) -> str:
+def _needs(kind: click.ParamType[object], said: str) -> str:
     """Return what a parameter of a kind takes, as the end of a sentence."""
     if isinstance(kind, click.IntRange):
         return f"needs a whole number from {kind.min:,} to {kind.max:,}"

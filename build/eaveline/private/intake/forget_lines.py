@@ -64,7 +64,7 @@ def lines_without_effect(
             step = "Check the spelling."
             if near is not None:
                 row_id, column = people[near[0]]
-                file, row = lines.loc[row_id, ["file", "row"]]
+                file, row = (int(lines[name].at[row_id]) for name in ("file", "row"))
                 step = (
                     f"A name much like it is in {file_names[file]}, row {row}, column {column}:"
                     " if it is the same person, copy it from there."
