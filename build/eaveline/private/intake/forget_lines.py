@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+import numpy as np
 import pandas as pd
 from rapidfuzz import fuzz, process
 
@@ -64,7 +65,7 @@ def lines_without_effect(
             step = "Check the spelling."
             if near is not None:
                 row_id, column = people[near[0]]
-                file, row = (int(lines[name].at[row_id]) for name in ("file", "row"))
+                ((file, row),) = lines.loc[[row_id], ["file", "row"]].to_numpy(dtype=np.int64)
                 step = (
                     f"A name much like it is in {file_names[file]}, row {row}, column {column}:"
                     " if it is the same person, copy it from there."
