@@ -455,6 +455,7 @@ def test_a_plural_rule_that_is_no_formula(tmp_path: Path) -> None:
         ('msgid "Streets of %(town)s"\nmsgstr "Strydoedd"', r"lacks %(town)s"),
         ('msgid "Streets of %(town)s"\nmsgstr "Strydoedd %(tref)s"', r"has %(tref)s"),
         ('msgid "Streets of %(town)s"\nmsgstr "100 % %(town)s"', "percent sign"),
+        ('msgid "Streets of %(town)s"\nmsgstr "100 % sofort %(town)s"', "percent sign"),
         ('msgid "Streets of %(town)s"\nmsgstr "%(town)"', "lacks"),
         ('msgid "Streets of %(town)s"\nmsgstr "<b>%(town)s</b>"', "other HTML"),
         ('msgid "Season"\nmsgstr "\\"Tymor\\""', "other HTML"),

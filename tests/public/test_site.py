@@ -495,9 +495,15 @@ def test_an_unknown_figure_is_named_with_its_line_and_the_nearest_name(
     [
         ('{% extends "base.html" %}\n{% block main %}{{ no_such_name }}{% endblock %}\n', 2),
         ('{% extends "base.html" %}\n\n{% blok main %}{% endblock %}\n', 3),
+        ('{% extends "base.html" %}\n{% block main %}\n{{ _("5 % more") }}{% endblock %}\n', 3),
+        ('{% extends "base.html" %}\n{% block main %}\n{{ _("5 % so") }}{% endblock %}\n', 3),
+        ('{% extends "base.html" %}\n{% block main %}{{ _("%(n)s birds") }}{% endblock %}\n', 2),
+        ('{% extends "base.html" %}\n{% block main %}{{ 1 // 0 }}{% endblock %}\n', 2),
+        ('{% extends "base.html" %}\n{% block main %}{{ town.name + 1 }}{% endblock %}\n', 2),
+        ('{% extends "bass.html" %}\n', 1),
     ],
 )
-def test_a_name_or_tag_that_no_template_knows_stops_the_build(
+def test_a_fault_in_a_template_of_the_town_stops_the_build_with_its_line(
     job: SiteJob, tmp_path: Path, template: str, line: int
 ) -> None:
     theme = tmp_path / "theme"
@@ -510,7 +516,7 @@ def test_a_name_or_tag_that_no_template_knows_stops_the_build(
     (problem,) = caught.value.problems
     assert (problem.code, problem.file, problem.row) == (
         "theme-template-broken",
-        "boxes.html",
+        "theme/templates/boxes.html",
         line,
     )
 

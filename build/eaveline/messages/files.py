@@ -19,6 +19,7 @@ from babel.messages.pofile import PoFileError, read_po
 
 from eaveline.errors import InputError, Problem
 from eaveline.messages.language import ENGLISH, Language
+from eaveline.messages.placeholders import has_stray_percent, names_in
 
 SHIPPED = Path(__file__).resolve().parents[1] / "data" / "messages"
 """Holds messages.pot, every English message, and the languages that come with Eaveline."""
@@ -27,7 +28,6 @@ _LINE = re.compile(
     r"""\s*(\#.*|(msgctxt|msgid|msgid_plural|msgstr(\[\d\])?)?\s*"([^"\\]|\\.)*")?\s*"""
 )
 """A line of a PO file. Babel reads past some faults, as a quotation mark that is missing."""
-_NAME = re.compile(r"(?<!%)(?:%%)*%\((\w+)\)s")
 _TAG = re.compile(r"</?[a-zA-Z][^<>]*>")
 _MARK = re.compile(r"[<>\"]")
 
@@ -145,7 +145,7 @@ class _English:
 
     @classmethod
     def of(cls, words: Sequence[str]) -> _English:
-        names = [frozenset(_NAME.findall(each)) for each in words]
+        names = [names_in(each) for each in words]
         # The one of a plural need not say its number.
         counted = {"num"} if len(words) > 1 else set()
         return cls(
@@ -184,7 +184,7 @@ def _faults_of_one(said: str, english: _English) -> Iterator[tuple[str, str]]:
     if not said:
         yield f"A form of {english.named} is empty.", "Translate all its forms, or none."
         return
-    names = frozenset(_NAME.findall(said))
+    names = names_in(said)
     if missing := sorted(english.needed - names):
         yield (
             f"The translation of {english.named} lacks {_listed(missing)}.",
@@ -195,7 +195,7 @@ def _faults_of_one(said: str, english: _English) -> Iterator[tuple[str, str]]:
             f"The translation of {english.named} has {_listed(unknown)}: unknown to the original.",
             "Names between %( and )s are not translated: copy them from the original.",
         )
-    elif not _can_be_filled(said, names):
+    elif has_stray_percent(said):
         yield (
             f"The translation of {english.named} has a percent sign that stands for nothing.",
             "Write %(name)s as the original has it, and %% for a percent sign.",
@@ -205,14 +205,6 @@ def _faults_of_one(said: str, english: _English) -> Iterator[tuple[str, str]]:
             f"The translation of {english.named} has other HTML than the original.",
             'Copy every part between < and > from the original and add none; write “ ” for ".',
         )
-
-
-def _can_be_filled(said: str, names: Iterable[str]) -> bool:
-    try:
-        said % dict.fromkeys(names, "")
-    except (ValueError, TypeError, KeyError):
-        return False
-    return True
 
 
 def _listed(names: Iterable[str]) -> str:

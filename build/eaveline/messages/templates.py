@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from jinja2 import Environment, pass_eval_context
+from jinja2 import Environment, TemplateRuntimeError, pass_eval_context
 from jinja2.ext import InternationalizationExtension
 from jinja2.nodes import EvalContext
 from markupsafe import Markup, escape
 
 from eaveline.messages.language import language, number
+from eaveline.messages.placeholders import has_stray_percent
 
 
 class MessagesExtension(InternationalizationExtension):
@@ -54,9 +55,16 @@ def _counted(context: EvalContext, one: str, many: str, count: int, /, **values:
 
 
 def _filled(context: EvalContext, found: str, values: dict[str, Any]) -> str:
+    if context.autoescape:
+        values = {name: escape(value) for name, value in values.items()}
     # Even without values a doubled percent sign is for one.
-    if not context.autoescape:
-        return found % values if values or "%" in found else found
-    if values or "%" in found:
-        found %= {name: escape(value) for name, value in values.items()}
-    return Markup(found)  # noqa: S704 - ours, or checked to have the same HTML; values are escaped
+    if "%" in found:
+        if has_stray_percent(found):
+            msg = "a percent sign in the words stands for nothing; write %% for a percent sign"
+            raise TemplateRuntimeError(msg)
+        try:
+            found %= values
+        except KeyError as missing:
+            msg = f"the words name %({missing.args[0]})s, which is not given beside them"
+            raise TemplateRuntimeError(msg) from None
+    return Markup(found) if context.autoescape else found  # noqa: S704 - ours, or checked to have the same HTML; values are escaped

@@ -13,7 +13,6 @@ import os
 import sys
 from pathlib import Path
 
-import jinja2
 from pelican import Pelican
 from pelican.settings import read_settings
 
@@ -24,6 +23,7 @@ from eaveline.public.maps.basemap import BaseMap, load_basemap
 from eaveline.public.pages.build_log import BuildLog
 from eaveline.public.pages.charts import bars
 from eaveline.public.pages.pelican_settings import pelican_settings
+from eaveline.public.pages.template_faults import template_problem
 from eaveline.public.pages.templates import compile_templates
 from eaveline.public.records import PublicRelease, release_from_json
 from eaveline.public.site import RESULT_FILE, SiteJob, default_theme
@@ -61,14 +61,18 @@ def main() -> int:
     if not line:  # whoever started us went away
         return 0
     job_file = Path(line)
+    job = SiteJob.model_validate_json(job_file.read_text(encoding="utf-8"))
     problems: tuple[Problem, ...] = ()
     by_input = False
     try:
-        run(SiteJob.model_validate_json(job_file.read_text(encoding="utf-8")))
+        run(job)
     except EavelineError as error:
         problems, by_input = error.problems, isinstance(error, InputError)
-    except jinja2.TemplateError as error:
-        problems, by_input = (_template_problem(error),), True
+    except Exception as error:
+        problem = template_problem(error, own=job.theme[:-1])
+        if problem is None:  # a fault of ours, and `SiteProcess` tells its last line
+            raise
+        problems, by_input = (problem,), True
     result = {"input": by_input, "problems": [dataclasses.asdict(problem) for problem in problems]}
     (job_file.parent / RESULT_FILE).write_text(json.dumps(result), encoding="utf-8")
     return 1 if problems else 0
@@ -83,35 +87,6 @@ def _warm_up() -> None:
 def _basemap(job: SiteJob, release: PublicRelease) -> BaseMap | None:
     """Return the base map, or None where the release has no squares to draw on it."""
     return load_basemap(job.map_folder, crs=release.crs) if release.has_map else None
-
-
-def _template_problem(error: jinja2.TemplateError) -> Problem:
-    """Tell which template is at fault, and on which line."""
-    name, line = _template_place(error)
-    return Problem(
-        code="theme-template-broken",
-        what=f"A template cannot be used: {error.message or type(error).__name__}.",
-        next_step="Mend it, or remove it from your theme folder so that the one that comes with "
-        "Eaveline is used.",
-        file=name,
-        row=line,
-    )
-
-
-def _template_place(error: jinja2.TemplateError) -> tuple[str | None, int | None]:
-    if isinstance(error, jinja2.TemplateSyntaxError):
-        return error.name, error.lineno
-    if isinstance(error, jinja2.TemplateNotFound):
-        return str(error.name), None
-    # Jinja rewrites tracebacks so that a frame in a template names its file and line.
-    place: tuple[str | None, int | None] = (None, None)
-    trace = error.__traceback__
-    while trace is not None:
-        file = trace.tb_frame.f_code.co_filename
-        if file.endswith((".html", ".xml")):
-            place = (Path(file).name, trace.tb_lineno)
-        trace = trace.tb_next
-    return place
 
 
 if __name__ == "__main__":
