@@ -165,11 +165,12 @@ def test_the_audit_stops_a_leak_and_the_old_site_stays(town: Path, page: str, ru
     )
     with pytest.raises(SiteRefusedError) as refused:
         pipeline.build_town(town, today=TODAY)
-    assert any(rule in problem.code for problem in refused.value.problems)
+    found = [problem for problem in refused.value.problems if rule in problem.code]
+    assert [(problem.file, problem.row) for problem in found] == [("content/pages/more.md", 5)]
     message = str(refused.value)
     for value in ("Ann", "50123", "52.9", "21 Albert", "960123"):
         assert value not in message
-    assert "more/index.html" in message
+    assert "more/index.html, text" in message
     assert digests(town / "site") == before
     assert not list(town.glob(".staging*"))
 

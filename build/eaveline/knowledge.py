@@ -11,17 +11,19 @@ from pathlib import Path
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
+from slugify import slugify
 
 from eaveline.audit.secrets import Secrets
+from eaveline.audit.sources import Source
 from eaveline.config import Config
 from eaveline.gazetteer import Gazetteer
 from eaveline.private.intake.forget import split_people
-from eaveline.private.intake.schema import PERSON_COLUMNS
+from eaveline.private.intake.schema import PERSON_COLUMNS, plain
 from eaveline.private.intake.take_in import Intake
 from eaveline.public.maps.leaflet import leaflet_files
 from eaveline.public.pages.social_cards import social_cards
 from eaveline.public.records import release_from_json
-from eaveline.public.site import default_theme
+from eaveline.public.site import HOME_PAGE, default_theme
 from eaveline.public.town import PublicTown
 
 _TRUSTED_SUFFIXES = frozenset({".js", ".css", ".png", ".svg"})
@@ -171,3 +173,33 @@ def _trusted() -> frozenset[str]:
         if path.is_file() and path.suffix in _TRUSTED_SUFFIXES:
             digests.add(hashlib.sha256(path.read_bytes()).hexdigest())
     return frozenset(digests)
+
+
+def content_sources(site: Path, content: Path) -> dict[str, Source]:
+    """Return the file of content/ behind each path below a site that was made from one."""
+    pages, news = _texts(content / "pages"), _texts(content / "news")
+    found = {}
+    for path in site.rglob("*"):
+        name = path.relative_to(site).as_posix()
+        if name.startswith(("images/", "files/")):
+            own = content / name if (content / name).is_file() else None
+        elif name == "index.html":
+            own = pages.get(plain(HOME_PAGE))
+        elif match := re.fullmatch(r"(news/)?([^/]+)/index\.html", name):
+            own = (news if match.group(1) else pages).get(plain(match.group(2)))
+        else:
+            own = None
+        if own is not None:
+            shown = f"content/{own.relative_to(content).as_posix()}"
+            found[name] = Source(shown, own)
+    return found
+
+
+def _texts(folder: Path) -> dict[str, Path]:
+    """Return the texts of a folder by their addresses in the site, in plain form."""
+    found = {}
+    for path in sorted(folder.rglob("*.md")):
+        head = path.read_text(encoding="utf-8", errors="replace")[:2000]
+        named = re.search(r"^slug:\s*(\S+)", head, re.IGNORECASE | re.MULTILINE)
+        found[plain(named.group(1) if named else slugify(path.stem))] = path
+    return found

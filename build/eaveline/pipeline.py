@@ -18,7 +18,7 @@ from eaveline.config import Config, Stock, load_config
 from eaveline.errors import InputError, Problem, SiteRefusedError
 from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer, town_centre
 from eaveline.group_papers import group_papers, propose_offers
-from eaveline.knowledge import audit_knowledge, drawn_pictures, written_pages
+from eaveline.knowledge import audit_knowledge, content_sources, drawn_pictures, written_pages
 from eaveline.messages import Language, load_language, speaking
 from eaveline.papers.keep import write_papers
 from eaveline.papers.report import Summary, summarise
@@ -327,6 +327,7 @@ def audit_staged(
         trusted=knowledge.trusted,
         drawn=drawn,
         content_pages=written_pages(site),
+        sources=content_sources(site, folder / "content"),
     )
 
 

@@ -13,8 +13,10 @@ import pytest
 from convertbng.cutil import convert_osgb36_to_ll
 from PIL import Image
 
+from eaveline.audit.findings import audit_problems
 from eaveline.audit.secrets import Secrets
 from eaveline.audit.site import audit_site
+from eaveline.audit.sources import Source
 from leaks import LATITUDE, LONGITUDE, NOTATIONS, town_secrets
 
 STREET = np.array([(650_333.3, 330_444.4), (650_391.7, 330_402.2), (650_480.1, 330_333.9)])
@@ -145,6 +147,41 @@ def test_only_pages_that_people_wrote_are_read_for_streets_with_nests(
     assert (finding.file, finding.rule) == ("news.html", "street-and-nest")
     allow = [SimpleNamespace(sha256=finding.digest, reason="a figure for squares")]
     assert audit_site(tmp_path, secrets, allow=allow, content_pages={"news.html"}).passed
+
+
+def test_what_comes_from_a_text_of_the_groups_own_is_told_once_with_its_line(
+    tmp_path: Path, secrets: Secrets
+) -> None:
+    site, own = tmp_path / "site", tmp_path / "up.md"
+    site.mkdir()
+    own.write_text(
+        "Title: Up\n\nThey are back.\n\nThanks to Marguerite\nThrelkeld of 17 Albert Road.\n\n"
+        "Seen again: a nest\nin Albert Road.\n",
+        encoding="utf-8",
+    )
+    for name in ("up.html", "feed.html"):
+        (site / name).write_text(
+            "<p>Thanks to Marguerite Threlkeld of 17 Albert Road.</p>"
+            "<p>Seen again: a nest in Albert Road.</p>",
+            encoding="utf-8",
+        )
+    (site / "other.html").write_text("<p>24 Albert Road</p>", encoding="utf-8")
+    result = audit_site(
+        site,
+        secrets,
+        content_pages={"up.html"},
+        sources={"up.html": Source("content/news/up.md", own)},
+    )
+    problems = audit_problems(result)
+    assert {(problem.code, problem.file, problem.row) for problem in problems} == {
+        ("audit-person", "content/news/up.md", 5),
+        ("audit-address", "content/news/up.md", 6),
+        ("audit-street-and-nest", "content/news/up.md", 8),
+        ("audit-address", "site/other.html", None),
+    }
+    person = next(problem for problem in problems if problem.code == "audit-person")
+    assert "In the site it would stand in feed.html, text" in person.what
+    assert "; up.html, text" in person.what
 
 
 def test_hidden_data_cannot_be_allowed(tmp_path: Path, secrets: Secrets) -> None:

@@ -50,6 +50,9 @@ class Finding:
     count: int = 1
     digest: str | None = None
     """None where nobody may allow it."""
+    source: str | None = None
+    """The group's own file that it comes from, if that is known."""
+    source_line: int | None = None
 
 
 class Allowed(NamedTuple):
@@ -141,12 +144,14 @@ _RULES = {
     ),
 }
 
+_MOST_PLACES = 3
+
 RULES: tuple[str, ...] = tuple(_RULES)
 """Every rule's name, in the order the modules come."""
 
 
 def audit_problems(result: AuditResult) -> list[Problem]:
-    """Return one problem for each finding, for the terminal and the build report.
+    """Return a problem for each finding, or for all that come from one line of content/.
 
     Parameters
     ----------
@@ -158,23 +163,40 @@ def audit_problems(result: AuditResult) -> list[Problem]:
     list of Problem
         In the order of the findings; the code is ``audit-`` and the rule's name.
     """
-    return [_problem(finding) for finding in result.findings]
+    together: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in result.findings:
+        # What one line of content/ says comes back on several pages, in the feed, in the search.
+        key = (finding.source, finding.source_line, finding.rule, finding.digest)
+        together.setdefault(key if finding.source else (finding,), []).append(finding)
+    return [_problem(group) for group in together.values()]
 
 
-def _problem(finding: Finding) -> Problem:
-    what, step = _RULES[finding.rule]
-    times = f" ({finding.count} times)" if finding.count > 1 else ""
-    if finding.digest is not None:
+def _problem(findings: list[Finding]) -> Problem:
+    first = findings[0]
+    what, step = _RULES[first.rule]
+    if first.digest is not None:
         step = (
             f"{step} If you are sure it is harmless, add three lines to the end of town.toml:"
-            f' [[audit_allow]] and sha256 = "{finding.digest}" and reason = "…".'
+            f' [[audit_allow]] and sha256 = "{first.digest}" and reason = "…".'
         )
+    if first.source is None:
+        file, place = f"site/{first.file}", f"Place: {_where(first)}."
+    else:
+        file = first.source
+        told = [f"{finding.file}, {_where(finding)}" for finding in findings[:_MOST_PLACES]]
+        more = f" and {len(findings) - len(told)} more" if len(findings) > len(told) else ""
+        place = f"In the site it would stand in {'; '.join(told)}{more}."
     return Problem(
-        code=f"audit-{finding.rule}",
-        what=f"{what} Place: {finding.where}{times}.",
+        code=f"audit-{first.rule}",
+        what=f"{what} {place}",
         next_step=step,
-        file=f"site/{finding.file}",
+        file=file,
+        row=first.source_line,
     )
+
+
+def _where(finding: Finding) -> str:
+    return f"{finding.where} ({finding.count} times)" if finding.count > 1 else finding.where
 
 
 def sort_out(

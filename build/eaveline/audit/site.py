@@ -6,7 +6,7 @@ import hashlib
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from urllib.parse import unquote
@@ -35,6 +35,7 @@ from eaveline.audit.people import People, people_hits, people_of
 from eaveline.audit.places import Places, places_of
 from eaveline.audit.polylines import polyline_hits
 from eaveline.audit.secrets import FloatArray, Secrets
+from eaveline.audit.sources import Source
 from eaveline.audit.text import BREAK, folded, readings
 from eaveline.audit.topologies import topology_hits
 
@@ -151,6 +152,7 @@ def audit_site(
     trusted: Collection[str] = (),
     drawn: Collection[str] = (),
     content_pages: Collection[str] = (),
+    sources: Mapping[str, Source] | None = None,
 ) -> AuditResult:
     """Look through every file of a site for what must not be published.
 
@@ -174,6 +176,9 @@ def audit_site(
         person would have to look at; all else is looked for in them too.
     content_pages
         Paths below `site` of pages that a person wrote.
+    sources
+        For paths below `site`, the file of the group's own that each was made from: findings
+        name it, and the line.
 
     Returns
     -------
@@ -191,7 +196,7 @@ def audit_site(
         streets=streets_of(secrets),
     )
     trusted, written, drawings = frozenset(trusted), frozenset(content_pages), frozenset(drawn)
-    findings: list[Finding] = []
+    found: list[tuple[str, Finding]] = []
     paths = sorted(path for path in site.rglob("*") if path.is_symlink() or not path.is_dir())
     for path in paths:
         name = path.relative_to(site).as_posix()
@@ -207,8 +212,40 @@ def audit_site(
                 for piece in file_pieces(name, data):
                     if not (isinstance(piece, Photograph) and piece.sha256 in drawings):
                         sheet.add(piece)
-        findings += sheet.findings(name)
-    return sort_out(findings, allow, files_read=len(paths))
+        found += sheet.findings(name)
+    return sort_out(_with_sources(found, sources or {}, reader), allow, files_read=len(paths))
+
+
+def _with_sources(
+    found: list[tuple[str, Finding]], sources: Mapping[str, Source], reader: _Reader
+) -> list[Finding]:
+    """Return findings, each value's with the file and line of the group's own that has it."""
+    origin: dict[str, tuple[str, int | None]] = {}
+    lines = {
+        source: _lines_of_values(source, reader)
+        for source in {sources[finding.file] for _, finding in found if finding.file in sources}
+    }
+    for value, finding in found:
+        source = sources.get(finding.file)
+        if source is not None and origin.get(value, ("", None))[1] is None:
+            origin[value] = (source.name, lines[source].get(value))
+    nowhere = (None, None)
+    return [
+        replace(finding, source=source, source_line=line)
+        for value, finding in found
+        for source, line in [origin.get(value, nowhere)]
+    ]
+
+
+def _lines_of_values(source: Source, reader: _Reader) -> dict[str, int]:
+    """Return the line on which each value that a rule finds stands in a text of the group's."""
+    lines: dict[str, int] = {}
+    for first, text in source.paragraphs():
+        sheet = _Sheet(reader, from_content=True)
+        sheet.add(Fragment(text, Kind.TEXT, "line", first))
+        for value, finding in sheet.findings(source.name):
+            lines.setdefault(value, int(finding.where.rpartition(" ")[2]))
+    return lines
 
 
 class _Sheet:
@@ -254,19 +291,24 @@ class _Sheet:
             hit = Hit(COORDINATE_RULE, "halves of a position")
             self._note(hit, "halves of positions in several places of the file")
 
-    def findings(self, name: str) -> list[Finding]:
-        """Return one finding for each value found."""
+    def findings(self, name: str) -> list[tuple[str, Finding]]:
+        """Return each value found, with one finding for it."""
         self._read_texts()
         return [
-            Finding(
-                file=name,
-                rule=notes[0][0].rule,
-                where=notes[0][1],
-                count=len(notes),
-                # One sight of it that may not be allowed is enough.
-                digest=digest_of(notes[0][0]) if all(hit.allowable for hit, _ in notes) else None,
+            (
+                value,
+                Finding(
+                    file=name,
+                    rule=notes[0][0].rule,
+                    where=notes[0][1],
+                    count=len(notes),
+                    # One sight of it that may not be allowed is enough.
+                    digest=digest_of(notes[0][0])
+                    if all(hit.allowable for hit, _ in notes)
+                    else None,
+                ),
             )
-            for notes in self.found.values()
+            for value, notes in self.found.items()
         ]
 
 

@@ -24,6 +24,9 @@ from eaveline.public.town import PublicTown
 RESULT_FILE = "result.json"
 """Written by the process beside its job: what was wrong, or nothing."""
 
+HOME_PAGE = "home"
+"""The slug of the page of content/ whose text opens the home page instead of standing alone."""
+
 
 class SiteJob(Record):
     """All that the builder of the site is told."""

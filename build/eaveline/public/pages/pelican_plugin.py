@@ -20,6 +20,7 @@ from eaveline.public.pages.build_log import BuildLog, ContentError
 from eaveline.public.pages.content_check import content_problems
 from eaveline.public.pages.feeds import write_news_feed
 from eaveline.public.pages.frame import Frame
+from eaveline.public.site import HOME_PAGE
 
 if TYPE_CHECKING:
     from pelican.contents import Content
@@ -29,8 +30,6 @@ if TYPE_CHECKING:
 
 KNOWN_LINES = ("title", "date", "modified", "summary", "slug", "status", "category", "show")
 """Lines that may stand above a page's text."""
-HOME_PAGE = "home"
-"""The slug of the page whose text opens the home page instead of standing alone."""
 
 
 class CarefulMarkdownReader(MarkdownReader):  # type: ignore[misc]  # Pelican has no types
