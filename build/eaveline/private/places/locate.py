@@ -16,7 +16,7 @@ from eaveline.private.places.frame import TownFrame
 from eaveline.private.places.place_address import AddressReadings, place_addresses
 from eaveline.private.places.place_anywhere import METHODS, place_anywhere
 from eaveline.private.places.place_degrees import place_degree_cells
-from eaveline.private.places.place_gridref import place_grid_refs
+from eaveline.private.places.place_gridref import is_shaped_like_grid_ref, place_grid_refs
 from eaveline.private.places.place_metres import place_metre_cells
 from eaveline.private.places.readings import Floats, Mask, Objects, Readings, given
 from eaveline.private.places.street_lines import StreetLines
@@ -193,13 +193,22 @@ def _lone_cells(
 def _whole_places_in_street_cells(
     cells: Mapping[str, Objects], points: list[Readings], address: AddressReadings, town: TownFrame
 ) -> None:
-    """Take a grid reference or coordinates out of a street's cell, if the row has no other."""
+    """Take a grid reference or coordinates out of a street's cell, if the row has no other.
+
+    A grid reference that cannot be right is held as one, not as a street nobody knows.
+    """
     pointless = ~np.logical_or.reduce([reading.found | reading.failed for reading in points])
     rows = np.flatnonzero(address.readings.failed & pointless & given(cells["street"]))
     other, _ = place_anywhere(cells["street"][rows], town=town)
     hits = np.flatnonzero(other.found)
     _move(points[0], rows, other, "street")
     address.readings.clear(rows[hits])
+    shaped = np.array([is_shaped_like_grid_ref(text, town=town) for text in cells["street"][rows]])
+    wrong = rows[~other.found & shaped.astype(bool)]
+    held = place_grid_refs(cells["street"][wrong], town=town)
+    held.column[held.failed] = "street"
+    points[0].take_over(wrong, held)
+    address.readings.clear(wrong)
 
 
 @dataclass(frozen=True, slots=True, repr=False)

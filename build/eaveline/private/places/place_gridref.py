@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import product
 from typing import Final, get_args
 
@@ -31,6 +32,8 @@ CRS_OF: Final[dict[GridSystem, ProjectedCrs]] = {"GB": "EPSG:27700", "IE": "EPSG
 MOST_UNCERTAINTY_M: Final = 10_000.0
 """A place vaguer than this says nothing about a town (common practice, no source)."""
 _LARGEST_SQUARE_M: Final = 100_000
+_SHAPE: Final = re.compile(r"\W*([A-Za-z]{1,2})(?:[\s.,:/-]*\d){4,}\W*")
+"""Four figures at least: with fewer it may be a road or a house."""
 
 
 def place_grid_refs(texts: Objects, *, town: TownFrame) -> Readings:
@@ -61,6 +64,15 @@ def place_grid_refs(texts: Objects, *, town: TownFrame) -> Readings:
             code = "grid-ref-letters-elsewhere" if elsewhere else "outside-town"
         readings.fail(rows[at : at + 1], code, "grid_ref", meant)
     return readings
+
+
+def is_shaped_like_grid_ref(text: str, *, town: TownFrame) -> bool:
+    """Tell whether a text is letters and figures as a grid reference has them, right or wrong.
+
+    One letter does only where the town's own grid has one: elsewhere A1066 is a road.
+    """
+    found = _SHAPE.fullmatch(text)
+    return found is not None and len(found.group(1)) >= (2 if town.crs == CRS_OF["GB"] else 1)
 
 
 def _in_town_grid(
