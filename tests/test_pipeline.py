@@ -327,6 +327,32 @@ def test_a_town_without_records_says_so(tmp_path: Path) -> None:
     assert not (tmp_path / "site").exists()
 
 
+def lost_memories(folder: Path) -> list[str]:
+    """Return what a check says of the files that a build leaves for the next."""
+    _, found = pipeline.check_town(folder, today=TODAY)
+    return [str(notice) for notice in found.notices if notice.code == "memory-lost"]
+
+
+def test_a_map_without_what_earlier_builds_remember_is_told(town: Path, tmp_path: Path) -> None:
+    settings = town / "survey_data" / "town.toml"
+    ours = settings.read_text("utf-8").replace("invented = true\n", "")
+    settings.write_text(ours, encoding="utf-8")
+    first = write_town(tmp_path / "first")
+    shutil.copyfile(settings, first / "survey_data" / "town.toml")
+    assert lost_memories(town) == lost_memories(first) == []
+    joined = town / "private" / "joined-places.csv"
+    joined.write_text(joined.read_text("utf-8")[:-20] + "not a number\n", encoding="utf-8")
+    (damaged,) = lost_memories(town)
+    assert "private/joined-places.csv cannot be read" in damaged
+    assert "recorded-buildings.csv" not in damaged
+    shutil.rmtree(town / "private")
+    (both,) = lost_memories(town)
+    assert "recorded-buildings.csv and private/joined-places.csv" in both
+    assert "backup" in both
+    pipeline.build_town(town, today=TODAY)
+    assert lost_memories(town) == []
+
+
 def test_checking_writes_nothing(tmp_path: Path) -> None:
     write_town(tmp_path, ordinary_records())
     before = digests(tmp_path)

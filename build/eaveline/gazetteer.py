@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -257,11 +258,20 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         regions=regions,
     )
     known_addresses = addresses
+    recorded = load_recorded(folder / RECORDED_FILE)
     joined_places = load_joined(folder / JOINED_FILE)
     counted_buildings = load_lots(folder / LOTS_FILE)
+    # A new copy of an invented town brings its regions, and nobody's address.
+    if published_before and premises is not None and not config.town.invented:
+        memories = {
+            RECORDED_FILE: recorded,
+            JOINED_FILE: joined_places,
+            LOTS_FILE: counted_buildings,
+        }
+        notices = (*notices, *_lost_memories(folder, memories))
     if premises is not None:
         premises, known_addresses, homes = with_gone(
-            premises, addresses, load_recorded(folder / RECORDED_FILE), cell_size_m=size
+            premises, addresses, recorded, cell_size_m=size
         )
         joined_places = rehomed(joined_places, homes, ("building_easting", "building_northing"))
         counted_buildings = rehomed(counted_buildings, homes, ("easting", "northing"))
@@ -280,6 +290,33 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         joined_places=joined_places,
         counted_buildings=counted_buildings,
     )
+
+
+def _lost_memories(folder: Path, loaded: Mapping[str, pd.DataFrame]) -> tuple[Problem, ...]:
+    """Say which of the files that a build leaves for the next are gone, or hold nothing whole."""
+    lost = [name for name, rows in loaded.items() if rows.empty and not _is_empty(folder / name)]
+    if not lost:
+        return ()
+    return (
+        Problem(
+            "memory-lost",
+            f"A map was published before, but {', '.join(lost)} cannot be read any more."
+            " They keep records with their building when it is pulled down, or when a new house"
+            " comes into a list: without them two maps may show at which house a nest was.",
+            "If there is a backup, put them back and build again before you publish. If not, keep"
+            " the new ones from now on, and publish once you know that no house has left the"
+            " lists, come into them or moved since the last map.",
+            file="private/",
+        ),
+    )
+
+
+def _is_empty(path: Path) -> bool:
+    """Tell whether a file of such a kind is whole and has nothing but its headings."""
+    try:
+        return len(path.read_text(encoding="utf-8").splitlines()) == 1
+    except (OSError, ValueError):
+        return False
 
 
 def town_centre(config: Config) -> tuple[float, float]:
