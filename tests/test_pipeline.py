@@ -327,6 +327,21 @@ def test_a_town_without_records_says_so(tmp_path: Path) -> None:
     assert not (tmp_path / "site").exists()
 
 
+def test_a_town_whose_first_rows_are_all_wrong_can_read_why(tmp_path: Path) -> None:
+    row = "31/6/2026,21:40,TG 5005 4020,,,swift,screaming party,4,Bob Tarn,\n"
+    unknown = "Box,When,Hum\nB1,3/6/2026,21:40\n"
+    write_town(tmp_path, {"sightings/a.csv": SIGHTINGS + row, "boxes/b.csv": unknown})
+    with pytest.raises(InputError) as refused:
+        pipeline.build_town(tmp_path, today=TODAY)
+    codes = [problem.code for problem in refused.value.problems]
+    assert {"headings-not-found", "nothing-to-publish"} <= set(codes)
+    assert "rows-to-fix.csv" in refused.value.problems[-1].next_step
+    review = tmp_path / "private" / "review"
+    assert "31/6/2026" in (review / "rows-to-fix.csv").read_text("utf-8-sig")
+    assert list((review / "mappings").iterdir())
+    assert not (tmp_path / "site").exists()
+
+
 def lost_memories(folder: Path) -> list[str]:
     """Return what a check says of the files that a build leaves for the next."""
     _, found = pipeline.check_town(folder, today=TODAY)

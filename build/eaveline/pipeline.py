@@ -21,7 +21,9 @@ from eaveline.group_papers import group_papers, propose_offers
 from eaveline.knowledge import audit_knowledge, content_sources, drawn_pictures, written_pages
 from eaveline.messages import Language, load_language, speaking
 from eaveline.papers.keep import write_papers
+from eaveline.papers.nothing_usable import nothing_usable
 from eaveline.papers.report import Summary, summarise
+from eaveline.papers.review import review_papers
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.take_in import Intake, take_in
 from eaveline.private.merge.box_sightings import of_no_box
@@ -90,7 +92,8 @@ def build_town(
     Raises
     ------
     InputError
-        If town.toml or a map file cannot be used; nothing is written.
+        If town.toml or a map file cannot be used; nothing is written. If no record can, then
+        what is wrong with them.
     SiteRefusedError
         If the audit finds something; the private papers are written, the old site stands.
     """
@@ -107,6 +110,10 @@ def build_town(
         joins = Joins(town.assign_building, town.premises)
         register, merges = merge_town(intake, town, config, assign_building=joins.assign_building)
         applications, register = merge_planning(intake, register, config)
+        if register.newest is None:
+            # What is wrong with the first rows must be there to read, or nobody could mend them.
+            write_papers(folder / "private", review_papers(intake, register.ledger, merges))
+            raise InputError(nothing_usable(intake, register.ledger))
         progress("Blurring")
         release, listing = protect_town(register, town, config)
         with staging_folder(folder) as staged, ThreadPoolExecutor(max_workers=1) as pool:

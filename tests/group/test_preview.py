@@ -98,6 +98,12 @@ def test_a_saved_row_shows_and_a_bad_one_is_told(address: str, town: Path) -> No
     boxes.write_text(text, encoding="utf-8")
     told = wait_for(address, "audit found nothing", built=built + 2)
     assert told["problems"] == []
+    empty = boxes.with_name("from Bob.xlsx")
+    empty.write_bytes(b"")
+    told = wait_for(address, "audit found nothing", built=built + 3)
+    assert told["problems"][0].startswith("boxes/from Bob.xlsx: ")
+    empty.unlink()
+    wait_for(address, "audit found nothing", built=built + 4)
 
 
 def test_a_broken_page_is_told_and_the_last_site_stays(address: str, town: Path) -> None:

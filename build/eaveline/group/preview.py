@@ -34,6 +34,7 @@ from eaveline.public.site import SiteProcess
 from eaveline.staging import swap_in
 
 _WATCHED = ("survey_data", "content", "theme")
+_MOST_NOTICES = 8
 _QUIET_MS = 150
 """A saving program writes several times; wait for it to finish."""
 
@@ -172,11 +173,16 @@ class Previewer:
 
     @staticmethod
     def _notes(records: _Records) -> tuple[str, ...]:
-        held = records.intake.ledger.counts()[RowState.HELD]
-        if not held:
-            return ()
-        rows = "1 row is" if held == 1 else f"{held} rows are"
-        return (f"{rows} held back; eaveline check tells why.",)
+        notices = records.intake.notices
+        notes = [str(notice) for notice in notices[:_MOST_NOTICES]]
+        if len(notices) > len(notes):
+            notes.append(
+                f"{len(notices) - len(notes)} more notes about files; the command check lists them."
+            )
+        if held := records.intake.ledger.counts()[RowState.HELD]:
+            rows = "1 row is" if held == 1 else f"{held} rows are"
+            notes.append(f"{rows} held back; the command check tells why.")
+        return tuple(notes)
 
 
 def preview_town(

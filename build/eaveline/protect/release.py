@@ -95,7 +95,8 @@ def make_release(
             Problem(
                 "nothing-to-publish",
                 "No usable record has a date, so there is nothing to publish.",
-                "Look at private/review/rows-to-fix.csv, mend the rows and build again.",
+                "See what is wrong with the rows: check lists it, and a build writes them into"
+                " private/review/rows-to-fix.csv.",
             )
         )
     published = np.asarray(regions.premises, dtype=np.int64)
