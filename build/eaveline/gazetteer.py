@@ -88,6 +88,8 @@ class Gazetteer:
         Places with the buildings that the last build joined them to.
     counted_buildings
         The lots of buildings with boxes in the last release.
+    town_name
+        What the town is called.
     """
 
     basemap: BaseMap
@@ -102,6 +104,7 @@ class Gazetteer:
     notices: tuple[Problem, ...]
     joined_places: pd.DataFrame
     counted_buildings: pd.DataFrame
+    town_name: str = ""
 
     def __repr__(self) -> str:
         """Show counts only."""
@@ -110,7 +113,7 @@ class Gazetteer:
     @cached_property
     def streets(self) -> StreetMatcher:
         """The matcher of the town's street names."""
-        return StreetMatcher(street.name for street in self.basemap.streets)
+        return StreetMatcher((each.name for each in self.basemap.streets), town=self.town_name)
 
     @property
     def buildings(self) -> pd.DataFrame | None:
@@ -289,6 +292,7 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         notices=(*notices, *unknown),
         joined_places=joined_places,
         counted_buildings=counted_buildings,
+        town_name=config.town.name,
     )
 
 

@@ -241,6 +241,27 @@ def test_street_and_house_are_taken_apart(text: str, street: str, house: str) ->
 
 
 @pytest.mark.parametrize(
+    ("text", "street", "house", "repair"),
+    [
+        ("12 Albert Road Ottersley", "Albert Road", "12", None),
+        ("12 ALBERT RD OTTERSLEY NORFOLK ZZ99 1AA", "Albert Road", "12", None),
+        ("Flat 3, 12 Albert Road Ottersley", "Albert Road", "Flat 3, 12", None),
+        ("12 Albrt Raod Ottersley", "Albert Road", "12", "street-spelling-corrected"),
+        ("Land at Albert Road, Ottersley", "Albert Road", "", None),
+        ("Land At Albert Road Ottersley", "Albert Road", "", None),
+        ("9 Old Ottersley Road", None, "", None),
+        ("Ottersley", None, "", None),
+    ],
+)
+def test_the_towns_name_may_follow_without_a_comma(
+    text: str, street: str | None, house: str, repair: str | None
+) -> None:
+    matcher = StreetMatcher([*TOWN, "Old Quay"], town="Ottersley")
+    reading = matcher.read([text])[0]
+    assert (reading.street, reading.house, reading.repair) == (street, house, repair)
+
+
+@pytest.mark.parametrize(
     ("text", "problem", "suggestion"),
     [
         ("corner of Albert Rd and Alma St", "place-is-corner", "Albert Road"),

@@ -55,7 +55,8 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "time-impossible": ("There is no such time.", "Write it like 21:40."),
         "time-range": (
             "Two times stand in one cell.",
-            "Write the time of the sighting; a stretch of watching belongs in watches/.",
+            "For a watch write the start here and the end under end; for a sighting, the time it"
+            " was seen.",
         ),
         "time-unclear": ("Morning or evening is not clear.", "Write it like 21:40."),
         "end-before-start": (

@@ -38,7 +38,8 @@ class StreetText:
 _POSTCODE = re.compile(r"[\s,]*\b[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}\s*$", re.IGNORECASE)
 _BRACKETS = re.compile(r"\s*[(\[][^)\]]*[)\]]\s*")
 _HARMLESS = re.compile(
-    r"^(?:all\s+(?:of|along)|the\s+whole\s+of|along|in|on|at|street|road)\s+(?=\S+\s+\S)|\s+area$",
+    r"^(?:all\s+(?:of|along)|the\s+whole\s+of|(?:land|site|plots?)\s+(?:at|on|in)|along|in|on|at"
+    r"|street|road)\s+(?=\S+\s+\S)|\s+area$",
     re.IGNORECASE,
 )
 _CORNER = re.compile(

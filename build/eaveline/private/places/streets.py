@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -81,6 +82,9 @@ class StreetMatcher:
     ----------
     names
         The town's street names, as they should be written.
+    town
+        The town's own name, which people and councils write after a street, with or without a
+        comma.
 
     Notes
     -----
@@ -91,8 +95,10 @@ class StreetMatcher:
     one match in a thousand is wrong. Anything else is left to a person, with a suggestion.
     """
 
-    def __init__(self, names: Iterable[str]) -> None:
+    def __init__(self, names: Iterable[str], *, town: str = "") -> None:
         """Index the names."""
+        after = rf"(?<=\w)[\s,]+{re.escape(town.strip())}\b(.*)" if town.strip() else r"(?!)"
+        self._town = re.compile(after, re.IGNORECASE | re.DOTALL)
         self.names: tuple[str, ...] = tuple(sorted({name.strip() for name in names} - {""}))
         words = [street_words(name) for name in self.names]
         self._keys = ["".join(each) for each in words]
@@ -139,6 +145,10 @@ class StreetMatcher:
         waiting: dict[int, StreetText] = {}
         for at, text in enumerate(texts):
             reading, parts = self._read_exactly(text)
+            if parts is not None and (before := self._before_town(text)):
+                reading, shorter = self._read_exactly(before)
+                both = (shorter.parts if shorter is not None else ()) + parts.parts
+                parts = StreetText(both, parts.problem) if reading is None else None
             readings.append(reading)
             if parts is not None:
                 waiting[at] = parts
@@ -167,6 +177,14 @@ class StreetMatcher:
             pair = any(self._is_pair(part.street) for part in parts.parts)
             reading = StreetReading(problem="street-two-named") if pair else None
         return reading, None if reading else parts
+
+    def _before_town(self, text: str) -> str | None:
+        """Return what stands before the town's name, unless that begins a street's name."""
+        found = self._town.search(text)
+        if found is None:
+            return None
+        # A county or the rest of an address may follow; "Old Ottersley Road" is not in Old Quay.
+        return None if {*street_words(found.group(1))[:1]} & TYPES else text[: found.start()]
 
     def _halves(self, parts: StreetText) -> list[int]:
         """Return the streets that stand in either half of two joined names."""
