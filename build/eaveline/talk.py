@@ -21,6 +21,9 @@ from eaveline.private.intake.take_in import Intake
 from eaveline.private.planning.news import News
 
 _MOST_CAUSES = 8
+_MOST_NOTICES = 6
+_MINOR = frozenset({"column-unknown", "column-twice", "premises-counted", "form-lines-unfilled"})
+"""Notes that may wait for the report: nothing that was meant to count is left out for them."""
 
 
 @contextmanager
@@ -37,7 +40,7 @@ def show_summary(outcome: Outcome) -> None:
     console = Console(highlight=False)
     console.print(_states(summary.states, summary.rows_read))
     console.print(
-        f"Register: {summary.nest_sites} nest sites, {summary.boxes} boxes. "
+        f"Register: {_many(summary.nest_sites, 'nest site')}, {_many(summary.boxes, 'box')}. "
         f"Site: {summary.streets} street pages, {summary.regions} squares or groups of squares, "
         f"{outcome.files_changed} files new or changed.",
         soft_wrap=True,
@@ -52,9 +55,17 @@ def show_summary(outcome: Outcome) -> None:
             soft_wrap=True,
         )
     if summary.notices:
-        notes = len(summary.notices)
-        said = "One note about a file is" if notes == 1 else f"{notes} notes about files are"
-        console.print(f"\n{said} in the report.")
+        weighty = [each for each in summary.notices if each.code not in _MINOR][:_MOST_NOTICES]
+        for notice in weighty:
+            console.print(f"\n{notice}", markup=False, soft_wrap=True)
+        if rest := len(summary.notices) - len(weighty):
+            more = "more " if weighty else ""
+            said = (
+                f"One {more}note about a file is"
+                if rest == 1
+                else f"{rest} {more}notes about files are"
+            )
+            console.print(f"\n{said} in the report.")
     for name in summary.kept:
         console.print(f"A paper you had changed was kept as private/{name}.", soft_wrap=True)
     if summary.waiting:
@@ -80,6 +91,11 @@ def show_summary(outcome: Outcome) -> None:
         "  private/index.html                your own papers, and what each is for\n"
         "  private/review/build-report.html  what happened to every row",
     )
+
+
+def _many(number: int, what: str) -> str:
+    many = f"{what}es" if what.endswith("x") else f"{what}s"
+    return f"{number:,} {what if number == 1 else many}"
 
 
 def show_planning(counts: PlanningCounts) -> None:

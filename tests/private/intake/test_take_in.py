@@ -226,6 +226,20 @@ def test_what_lies_in_no_folder_of_records_is_told(take: Take, tmp_path: Path) -
     ]
 
 
+def test_a_check_waits_with_the_row_of_its_box(take: Take) -> None:
+    head = "box,easting,northing,fixed_on\n"
+    checks = "box,date,seen\nB1,1/7/2024,swift\nB2,1/7/2024,empty\nB3,1/7/2024,empty\n"
+    bad = "B1,650100,330100,31/2/2023\nB2,,,1/3/2023\nB3,650100,330100,1/3/2023\n"
+    intake = take(boxes=head + bad, checks=checks)
+    held = intake.faults[intake.faults["code"] == "box-held"]
+    rows = intake.ledger.rows.loc[held["row_id"]]
+    assert set(zip(rows["folder"], rows["row"], strict=True)) == {("checks", 2), ("checks", 3)}
+    # A box that stands once with a good row is known by it.
+    good = bad + "B1,650100,330100,1/3/2023\nB2,650200,330100,1/3/2023\n"
+    intake = take(boxes=head + good, checks=checks)
+    assert "box-held" not in set(intake.faults["code"])
+
+
 def test_checks_need_their_box(take: Take) -> None:
     intake = take(
         boxes="box,easting,northing,fixed_on,removed_on\nB1,650100,330100,1/3/2024,1/10/2025\n",

@@ -28,7 +28,8 @@ def cross_reference(
     usable
         For each kind the rows that are in use so far.
     everything
-        For each kind all rows; a box that is itself held back is known, though not used.
+        For each kind all rows. What names a box that is itself held back is held for that, not
+        as if nobody knew the box.
     find_street
         Finds a street of the town by its name, for the streets a watch covered.
     """
@@ -94,17 +95,21 @@ def _box_faults(
 ) -> Iterable[list[Line]]:
     boxes = usable.get("boxes")
     checks = usable.get("checks")
+    held: set[int] = set()
     if boxes is not None and len(boxes):
-        yield _boxes_in_two_places(boxes)
-        yield _boxes_without_place(boxes)
+        for found in (_boxes_in_two_places(boxes), _boxes_without_place(boxes)):
+            held |= {row_id for row_id, *_ in found}
+            yield found
     if checks is None or not len(checks):
         return
     known = set(names(everything["boxes"]["box"]).dropna()) if "boxes" in everything else set()
     asked = names(checks["box"])
-    yield [
-        (int(row_id), "box", "box-unknown", "")
-        for row_id in checks.index[~asked.isin(known).to_numpy()]
-    ]
+    used = set(names(boxes["box"].drop(list(held))).dropna()) if boxes is not None else set()
+    for missing, code in (
+        (~asked.isin(known), "box-unknown"),
+        (asked.isin(known - used), "box-held"),
+    ):
+        yield [(int(row_id), "box", code, "") for row_id in checks.index[missing.to_numpy()]]
     if boxes is None or not len(boxes):
         return
     ids = names(boxes["box"])

@@ -55,8 +55,7 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         "time-impossible": ("There is no such time.", "Write it like 21:40."),
         "time-range": (
             "Two times stand in one cell.",
-            "For a watch write the start here and the end under end; for a sighting, the time it"
-            " was seen.",
+            "For a watch write the start here and its end under end; for a sighting, one time.",
         ),
         "time-unclear": ("Morning or evening is not clear.", "Write it like 21:40."),
         "end-before-start": (
@@ -120,6 +119,10 @@ ROW_PROBLEMS: MappingProxyType[str, tuple[str, str]] = MappingProxyType(
         ),
         "removed-before-fixed": ("The box came down before it went up.", "Check both dates."),
         "calls-turned-round": ("The caller stops before it starts.", "Check both dates."),
+        "box-held": (
+            "The row of its box is held back itself, so this check counts nowhere yet.",
+            "Mend the box's own row; nothing is needed here.",
+        ),
         "box-unknown": (
             "No box has this id.",
             "Correct the id, or add the box to boxes/.",
