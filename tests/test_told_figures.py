@@ -105,8 +105,8 @@ def test_boxes_page(site: Path, release: dict[str, Any]) -> None:
         interval = binomtest(used, checked).proportion_ci(method="wilson")
         assert used < min(checked // 3, checked - minimum + 1)
         assert (
-            f"{season['season']} {season['boxes_standing']} swifts used boxes at no fewer than "
-            f"{used} of the {checked} buildings checked {used / checked:.0%} "
+            f"{season['season']} {season['boxes_standing']} {checked} at least {used} "
+            f"{used / checked:.0%} "
             f"({interval.low:.0%} to {interval.high:.0%})"
         ) in text
     wait = figures["box_wait"]
@@ -124,14 +124,14 @@ def test_boxes_page(site: Path, release: dict[str, Any]) -> None:
 
 
 def test_every_chart_has_a_table_and_a_description(site: Path) -> None:
-    for page, count in (("seasons", 2), ("boxes", 1)):
+    for page, count, next_element in (("seasons", 2, "<details"), ("boxes", 1, "<div")):
         text = (site / page / "index.html").read_text(encoding="utf-8")
         figures = re.findall(
             r"<figure class=\"chart-figure\">(.*?)</figure>\s*(<\w+)", text, re.DOTALL
         )
         assert len(figures) == count
         for drawing, following in figures:
-            assert following == "<div"
+            assert following == next_element
             assert re.search(r"<title id=\"[^\"]+\">[^<]+</title>", drawing)
             assert re.search(r"<desc id=\"[^\"]+\">[^<]+</desc>", drawing)
             assert "style" not in drawing

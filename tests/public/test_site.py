@@ -132,17 +132,43 @@ def test_street_page_tells_what_its_squares_hold_and_says_so(site: Path) -> None
     # From the fixture: squares 1 (some), 2 (some) and 3 (looked, none found).
     assert "Albert Road runs through 3 squares of the map." in text
     assert "Swift nest sites have been found in 2 of them." in text
-    assert "In the squares Albert Road runs through" in text
+    assert "In one more, watching has found none so far." in text
     assert "never for the street itself" in text
-    assert "At least 3 swift nest sites; surest evidence: confirmed breeding" in text
-    assert "Watched, no swift nest site found" in text
+    assert "At least 3 swift nest sites; a nest was last confirmed in 2026." in text
+    assert "No nest of swifts or house martins found by watching." in text
     assert "Watched for 6 to 15 hours" in text
+
+
+def test_seasons_of_a_square_are_folded_away_with_nothing_left_out(site: Path) -> None:
+    html = (site / "streets/albert-road/index.html").read_text(encoding="utf-8")
+    assert html.count('<details class="seasons">') == 3  # shut, one for each square
+    assert html.count("<table>") == 3
+    # Of square 1: all seasons, then the three that the fixture has figures for.
+    table = html.split('aria-label="Square 1, season by season"')[1].split("</table>")[0]
+    assert re.findall(r'<th scope="row">([^<]+)</th>', table) == [
+        "all seasons",
+        "2026",
+        "2025",
+        "2024",
+    ]
+
+
+def test_squares_without_anything_are_told_in_one_line(site: Path) -> None:
+    # Mill Lane runs through squares 6 (possible nest) and 7 (nothing in any layer).
+    found = page(site, "streets/mill-lane/index.html")
+    text = found.text
+    assert "Nothing is known yet of square 7: too little watching, and no reports." in text
+    assert "At least 1 swift nest site, none confirmed yet: possible at best." in text
+    ids = {attributes.get("id") for _, attributes in found.elements}
+    assert "square-6" in ids
+    assert "square-7" not in ids
 
 
 def test_street_without_anything_gets_an_invitation(site: Path) -> None:
     text = page(site, "streets/far-common-lane/index.html").text
     assert "Nobody has told us of anything here yet" in text
     assert "That does not mean there are no birds" in text
+    assert "Square by square" not in text  # nothing stands in any of them
 
 
 def test_street_beyond_the_squares_has_a_page_without_figures(site: Path) -> None:
@@ -167,6 +193,15 @@ def test_a_name_with_markup_in_it_is_shown_as_text(site: Path, name: str) -> Non
     assert NASTY_NAME in Reader(html).text
 
 
+def test_the_home_page_leads_to_a_street_at_once(site: Path) -> None:
+    html = (site / "index.html").read_text(encoding="utf-8")
+    finder = html.split('class="finder"')[1].split("</section>")[0]
+    # Seven streets are few: they are named, and there are no letters to choose from.
+    assert finder.count('href="./streets/') == 7
+    assert "letters" not in finder
+    assert html.index('class="finder"') < html.index('class="headline"')
+
+
 def test_figures_of_the_town_stand_on_the_home_page(site: Path) -> None:
     text = page(site, "index.html").text
     for words in (
@@ -182,10 +217,10 @@ def test_figures_of_the_town_stand_on_the_home_page(site: Path) -> None:
 def test_seasons_and_boxes(site: Path) -> None:
     seasons = page(site, "seasons/index.html").text
     assert "17 birds" in seasons
-    assert "19 April" in seasons
+    assert "19 Apr" in seasons
     assert "at least 2" in seasons
     boxes = page(site, "boxes/index.html").text
-    assert "swifts used boxes at no fewer than 4 of the 12 buildings checked" in boxes
+    assert "2026712at least 4at least 14%" in boxes  # boxes, buildings checked, used, share
     assert "too few buildings checked to say" in boxes
     # A percentage never stands alone: it is "at least", or has its interval beside it.
     assert "at least 14%" in boxes

@@ -105,6 +105,8 @@ def test_pages_shut_nobody_out_and_ask_no_other_host(
     page.on("response", lambda answer: faults.append(answer.url) if answer.status >= 400 else None)
     for name in PAGES:
         page.goto(f"{address}/{name}", wait_until="load")
+        # What is folded away has to be fit to read as well.
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
         results = Axe().run(page)
         assert not results.response["violations"], f"{name}: {results.generate_report()}"
         overflow = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
@@ -187,7 +189,7 @@ def test_site_opens_from_a_folder(browser: Browser, site: Path) -> None:
     faults: list[str] = []
     page.on("requestfailed", lambda request: faults.append(request.url))
     page.goto((site / "index.html").as_uri())
-    page.get_by_role("link", name="Find your street").click()
+    page.get_by_role("link", name="Streets", exact=True).click()
     page.get_by_role("link", name="Albert Road").click()
     # The style sheet has come along: the sky behind the roofs is no default colour.
     assert (
@@ -341,6 +343,62 @@ def test_other_pages_print_without_ways_about_and_with_whole_tables(
     context.close()
 
 
+def test_what_is_folded_away_on_a_screen_is_on_paper(browser: Browser, address: str) -> None:
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(f"{address}/streets/albert-road/index.html")
+    caption = "Seasons with a record or enough watching"
+    assert not page.get_by_text(caption).first.is_visible()
+    reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+    text = " ".join(" ".join(sheet.extract_text().split()) for sheet in reader.pages)
+    assert text.count(caption) == 3  # one for each square
+    # Season, swift and house martin nest sites, screaming parties, boxes, hours: the fixture's.
+    assert "2025 at least 1 not watched enough at least 3 none known 2 to 5" in text
+    context.close()
+
+
+def test_a_street_page_is_short_on_a_phone(browser: Browser, address: str) -> None:
+    """Three squares, their map and all ways on within five screens, unless seasons are opened."""
+    context = browser.new_context(viewport={"width": 360, "height": 780})
+    page = context.new_page()
+    page.goto(f"{address}/streets/albert-road/index.html")
+    assert page.evaluate("document.documentElement.scrollHeight") < 5 * 780
+    context.close()
+
+
+def test_a_street_is_two_taps_from_the_home_page(browser: Browser, address: str) -> None:
+    context = browser.new_context(
+        viewport={"width": 360, "height": 780}, has_touch=True, java_script_enabled=False
+    )
+    page = context.new_page()
+    page.goto(f"{address}/index.html")
+    finder = page.get_by_role("region", name="Find your street")
+    box = finder.bounding_box()
+    assert box is not None
+    assert box["y"] < 780 * 0.75  # begins on the first screen
+    finder.get_by_role("link", name="Albert Road").tap()
+    assert page.get_by_role("heading", level=1).inner_text() == "Albert Road"
+    context.close()
+
+
+def test_a_tap_on_the_map_shows_what_the_square_says(browser: Browser, address: str) -> None:
+    context = browser.new_context(
+        viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True
+    )
+    page = context.new_page()
+    page.goto(f"{address}/map/index.html")
+    page.wait_for_selector("#map_town[data-ready]")
+    page.locator("#map_town path[role=button]").first.tap(force=True)
+    heading = page.locator("#map-reading h2")
+    heading.wait_for()
+    box = heading.bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < 740 * 0.8  # in sight, without a search for it
+    # A tip would hide what is under the finger.
+    assert page.locator(".map-tip").count() == 0
+    context.close()
+
+
 def test_letters_of_charts_stay_legible_on_a_phone(browser: Browser, address: str) -> None:
     context = browser.new_context(viewport={"width": 360, "height": 700})
     page = context.new_page()
@@ -386,7 +444,12 @@ def test_wide_tables_scroll_by_themselves_with_the_keyboard(browser: Browser, ad
     page = context.new_page()
     page.goto(f"{address}/streets/albert-road/index.html")
     table = page.get_by_role("region", name="Square 1, season by season")
-    table.focus()
+    assert table.count() == 0  # folded away
+    page.locator("summary").first.focus()
+    page.keyboard.press("Enter")
+    table.wait_for()
+    page.keyboard.press("Tab")
+    assert table.evaluate("e => e === document.activeElement")
     page.keyboard.press("ArrowRight")
     wait_until(page, "document.querySelector('.scroll').scrollLeft > 0")
     context.close()

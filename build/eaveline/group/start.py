@@ -69,6 +69,7 @@ _ABOUT = """\
 Title: About the group
 Slug: about
 Summary: Who we are, what we do with what you tell us, and what we keep to ourselves.
+Show: foot
 
 We are neighbours who look out for the swifts and house martins of {town}. Change this page so
 that it tells about you: it is the file `content/pages/about.md`.

@@ -12,7 +12,8 @@ from markupsafe import Markup
 
 from eaveline.public.maps import palette
 from eaveline.public.maps.basemap import BaseMap, load_basemap
-from eaveline.public.maps.layers import MapLayer
+from eaveline.public.maps.layers import NONE, NOT_LOOKED, MapLayer
+from eaveline.public.maps.legends import MapKey
 from eaveline.public.maps.still_maps import StillMaps
 from eaveline.public.records import PublicRelease
 
@@ -150,3 +151,18 @@ def test_listed_places_are_marked(maps: StillMaps) -> None:
 def test_two_systems_are_not_mixed(release: PublicRelease, basemap: BaseMap) -> None:
     with pytest.raises(ValueError, match="EPSG:29903"):
         StillMaps(release, replace(basemap, crs="EPSG:29903"))
+
+
+def test_a_maps_key_is_what_is_drawn_on_it(maps: StillMaps) -> None:
+    # Market Place runs through square 4, not looked; its window reaches square 3 (looked) and the
+    # group 6 (1 to 2). The library is listed in square 4.
+    key = maps.street_key("market-place", layer=MapLayer.SWIFT_NESTS)
+    assert key.steps == {NOT_LOOKED, NONE, 1}
+    assert key.listed
+    # Far Common Lane lies on its own: three squares nobody has looked at, nothing listed.
+    far = maps.street_key("far-common-lane", layer=MapLayer.SWIFT_NESTS)
+    assert far == MapKey(frozenset({NOT_LOOKED}), listed=False)
+    assert maps.street_key("sea-bank", layer=MapLayer.SWIFT_NESTS).steps == frozenset()
+    # The town: 1 to 2 (squares 2 and 6), 3 to 5 (square 1), looked (3), the rest not.
+    town = maps.town_key(layer=MapLayer.SWIFT_NESTS)
+    assert town == MapKey(frozenset({NOT_LOOKED, NONE, 1, 2}), listed=True)

@@ -18,7 +18,7 @@ from playwright.sync_api import Page, expect
 from eaveline.messages import MessagesExtension
 from eaveline.public.maps.basemap import BaseMap, load_basemap
 from eaveline.public.maps.layers import MapLayer
-from eaveline.public.maps.town_map import TownMap, legend, town_map
+from eaveline.public.maps.town_map import TownMap, town_map
 from eaveline.public.records import PublicRelease
 from eaveline.public.words import wording
 
@@ -136,21 +136,6 @@ def test_data_hold_no_point_but_centres_of_cells(data: Any) -> None:
     assert abs(east - 0.00148) < 0.00002
 
 
-def test_the_legend_explains_all_three_answers_where_there_are_three(
-    release: PublicRelease,
-) -> None:
-    words = [entry.words for entry in legend(release, MapLayer.SWIFT_NESTS)]
-    assert words == [
-        "Not watched enough to say",
-        "Watched, no swift nest site found",
-        "At least 1 swift nest site",
-        "At least 3 swift nest sites",
-        "At least 6 swift nest sites",
-        "At least 11 swift nest sites",
-    ]
-    assert legend(release, MapLayer.BOXES)[0].words == "No nest box known"
-
-
 def test_the_table_says_what_the_map_says(moving_map: TownMap) -> None:
     rows = moving_map.context["rows"]
     assert len(rows) == 8
@@ -241,7 +226,7 @@ def test_squares_are_reached_walked_and_read_with_the_keyboard(map_page: Page) -
 def test_a_click_reads_a_square_and_names_are_text_not_markup(map_page: Page) -> None:
     map_page.locator("#map_town path[role=button]").nth(4).click(force=True)
     reading = map_page.locator("#map-reading")
-    expect(reading).to_contain_text("12 premises share these figures")
+    expect(reading).to_contain_text("12 homes and other premises share these figures")
     expect(reading.get_by_role("link")).to_have_text("<b>O'Neill & Söhne</b>")
     expect(map_page.locator("#map_town path[aria-pressed='true']")).to_have_count(1)
 

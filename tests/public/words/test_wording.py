@@ -49,8 +49,8 @@ from eaveline.public.words.wording import (
             (
                 "Elm Row runs through 4 squares of the map. "
                 "Swift nest sites have been found in one of them. "
-                "Watching has found none so far in 2 of them. "
-                "One of them has not been watched enough to say."
+                "In 2 more, watching has found none so far. "
+                "The other has not been watched enough to say."
             ),
         ),
         (

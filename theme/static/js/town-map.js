@@ -174,6 +174,7 @@
     var metres = map.distance(
       L.latLng(view.getCenter().lat, view.getWest()), L.latLng(view.getCenter().lat, view.getEast()));
     var squarePx = data.squareSize * (east.x - west.x) / metres;
+    map.getContainer().classList.toggle("map-far", squarePx < 26);
     var layer = layerByKey[chosen.layer];
     var marks = data.sites.map(function (site) { return map.latLngToLayerPoint(site[0]); });
     if (squarePx >= 26) {
@@ -281,8 +282,11 @@
     element.setAttribute("tabindex", index === stop ? "0" : "-1");
     element.setAttribute("role", "button");
     element.setAttribute("aria-pressed", "false");
-    shape.bindTooltip(function () { return escape(summary(index)); }, { sticky: true, className: "map-tip" });
-    shape.on("click", function () { read(index); });
+    // Under a finger a tip would hide the square it is about; what is read beside the map says more.
+    if (window.matchMedia("(hover: hover)").matches) {
+      shape.bindTooltip(function () { return escape(summary(index)); }, { sticky: true, className: "map-tip" });
+    }
+    shape.on("click", function () { read(index); bringIntoView(); });
     element.addEventListener("focus", function () {
       moveStop(index);
       ring(index);
@@ -296,6 +300,7 @@
     element.addEventListener("keydown", function (event) {
       if (event.key === "Enter" || event.key === " ") {
         read(index);
+        bringIntoView();
       } else if (MOVES[event.key]) {
         var next = neighbour(index, MOVES[event.key][0], MOVES[event.key][1]);
         if (next !== null) { shapes[next].getElement().focus({ preventScroll: true }); }
@@ -336,6 +341,12 @@
       add(list, "dt", layer.title);
       add(list, "dd", words(layer, chosen.season, index));
     });
+    var shown = data.sites.filter(function (site) { return site[2] === index; });
+    if (shown.length) {
+      add(panel, "h3", data.words.listed);
+      var places = add(panel, "ul");
+      shown[0][1].forEach(function (text) { add(places, "li", text); });
+    }
     if (region[3].length) {
       add(panel, "h3", data.words.streets);
       var names = add(panel, "ul");
@@ -344,6 +355,12 @@
         link.href = data.root + "streets/" + data.streets[number][0] + "/index.html";
       });
     }
+  }
+
+  /* On a phone the reading stands below the map, perhaps below the screen: show its first lines. */
+  function bringIntoView() {
+    var below = byId("map-reading").getBoundingClientRect().top - 0.6 * window.innerHeight;
+    if (below > 0.1 * window.innerHeight) { window.scrollBy(0, below); }
   }
 
   function add(parent, tag, text) {
@@ -384,7 +401,7 @@
     }).bindTooltip(escape(text), { className: "map-tip" }).addTo(map);
     marker.getElement().setAttribute("aria-label", text);
     // Leaflet makes a click of Enter as well.
-    marker.on("click", function () { if (site[2] >= 0) { read(site[2]); } });
+    marker.on("click", function () { if (site[2] >= 0) { read(site[2]); bringIntoView(); } });
   });
 
   // ---- Choices, which the address remembers so that a view can be sent to somebody

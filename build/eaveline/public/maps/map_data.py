@@ -32,11 +32,11 @@ from eaveline.public.maps.layers import (
     step_of,
     step_words,
 )
+from eaveline.public.maps.legends import MARK_PATH
 from eaveline.public.maps.squares import centre
-from eaveline.public.maps.still_maps import MARK_PATH
 from eaveline.public.records import EvidenceClass, Finding
+from eaveline.public.words.listed_words import listed_place
 from eaveline.public.words.script_words import map_words
-from eaveline.public.words.wording import listed_place
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -33,10 +33,8 @@ from eaveline.public.maps.drawing import (
 )
 from eaveline.public.maps.layers import (
     ALL_SEASONS,
-    NONE,
     NOT_LOOKED,
     MapLayer,
-    layer_bands,
     layer_name,
     region_name,
     region_number,
@@ -44,6 +42,7 @@ from eaveline.public.maps.layers import (
     step_words,
     steps,
 )
+from eaveline.public.maps.legends import MARK_PATH, MapKey, step_colours
 from eaveline.public.maps.squares import cell_polygon, centre, region_polygons
 
 if TYPE_CHECKING:
@@ -55,8 +54,6 @@ if TYPE_CHECKING:
 
 _NAMED_REGIONS = 8
 """More regions than this are summed up in a map's description."""
-MARK_PATH = "M-7 7v-9l7-6 7 6v9z"
-"""The mark of a place whose owner agreed to be shown: a gable, 14 units wide."""
 
 _SVG = Markup(
     '<svg class="still-map" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
@@ -107,6 +104,7 @@ class StillMaps:
         self._line_strokes: dict[int, list[Stroke]] = {}
         self._squares_by_cell: dict[Cell, Geometry] = {}
         self._steps: dict[tuple[MapLayer, str], dict[str, int]] = {}
+        self._cells_of: dict[str, dict[str, list[Cell]]] = {}
         self._on_street: defaultdict[str, list[Region]] = defaultdict(list)
         for region in release.regions:
             for slug in region.streets:
@@ -168,9 +166,8 @@ class StillMaps:
         regions = self._on_street.get(slug, [])
         if not regions:
             return Markup("")
-        touched = {region.id: self._touched(street, region) for region in regions}
-        near = np.array([cell for cells in touched.values() for cell in cells]) * self._cell_size_m
-        crop = window_around(near.min(axis=0), near.max(axis=0) + self._cell_size_m)
+        touched = self._touched_cells(slug)
+        crop = self._window(touched)
         uid = f"still-{slug}" if title else f"still-{slug}-{layer}-{season}"
         return self._svg(
             crop,
@@ -188,6 +185,26 @@ class StillMaps:
             + self._lines_over(crop)
             + self._focus(crop, street)
             + self._numbers(crop, {region_id: cells[0] for region_id, cells in touched.items()}),
+        )
+
+    def town_key(self, *, layer: MapLayer, season: str = ALL_SEASONS) -> MapKey:
+        """Return what the legend of the town's map has to explain."""
+        return MapKey(
+            frozenset(self._steps_of(layer, season).values()),
+            listed=bool(self._release.open_sites),
+        )
+
+    def street_key(self, slug: str, *, layer: MapLayer, season: str = ALL_SEASONS) -> MapKey:
+        """Return what the legend of a street's map has to explain; nothing if it has no square."""
+        touched = self._touched_cells(slug)
+        if not touched:
+            return MapKey(frozenset(), listed=False)
+        crop = self._window(touched)
+        found = self._steps_of(layer, season)
+        inside = self._region_tree.query(shapely.box(*crop[:4]))
+        return MapKey(
+            frozenset(found[self._ids[index]] for index in inside),
+            listed=bool(self._listed_in(crop)),
         )
 
     # What is drawn, from the ground up: numbers and this project's own constants, never a text.
@@ -264,18 +281,29 @@ class StillMaps:
         )
 
     def _marks(self, crop: Crop) -> str:
-        marks = []
-        for cell in sorted({site.cell for site in self._release.open_sites}):
-            spot = centre([cell], cell_size_m=self._cell_size_m)
-            if crop.west < spot.x < crop.east and crop.south < spot.y < crop.north:
-                x, y = crop.place(spot.x, spot.y)
-                marks.append(
-                    f'<path transform="translate({x} {y})" fill="#fff" stroke="{palette.INK}" '
-                    f'd="{MARK_PATH}"/>'
-                )
-        return "".join(marks)
+        return "".join(
+            f'<path transform="translate({x} {y})" fill="#fff" stroke="{palette.INK}" '
+            f'd="{MARK_PATH}"/>'
+            for x, y in self._listed_in(crop)
+        )
+
+    def _listed_in(self, crop: Crop) -> list[tuple[int, int]]:
+        """Return where the marks of listed places stand in a window."""
+        spots = [
+            centre([cell], cell_size_m=self._cell_size_m)
+            for cell in sorted({site.cell for site in self._release.open_sites})
+        ]
+        return [
+            crop.place(spot.x, spot.y)
+            for spot in spots
+            if crop.west < spot.x < crop.east and crop.south < spot.y < crop.north
+        ]
 
     # Shared work.
+
+    def _window(self, touched: dict[str, list[Cell]]) -> Crop:
+        near = np.array([cell for cells in touched.values() for cell in cells]) * self._cell_size_m
+        return window_around(near.min(axis=0), near.max(axis=0) + self._cell_size_m)
 
     def _svg(self, crop: Crop, *, uid: str, title: str, description: str, body: str) -> Markup:
         width, height = crop.size
@@ -312,6 +340,15 @@ class StillMaps:
         if key not in self._steps:
             self._steps[key] = steps(self._release, layer, season=season)
         return self._steps[key]
+
+    def _touched_cells(self, slug: str) -> dict[str, list[Cell]]:
+        """Return the cells that a street runs through, by region."""
+        if slug not in self._cells_of:
+            street = self._streets[slug]
+            self._cells_of[slug] = {
+                region.id: self._touched(street, region) for region in self._on_street[slug]
+            }
+        return self._cells_of[slug]
 
     def _touched(self, street: Street, region: Region) -> list[Cell]:
         """Return the cells of a region that a street runs through."""
@@ -365,35 +402,6 @@ class StillMaps:
         return [shapely.clip_by_rect(shapes[n], *window) for n in found]
 
 
-def step_colours(release: PublicRelease, layer: MapLayer) -> dict[int, str]:
-    """Return the fill of each step of a layer; `NOT_LOOKED` is hatched in the colour given."""
-    colours = palette.ramp(layer, len(layer_bands(release, layer)))
-    return {NOT_LOOKED: palette.HATCH, NONE: palette.LOOKED} | dict(enumerate(colours, start=1))
-
-
-def swatch(colour: str, *, edge: str, hatched: bool = False) -> Markup:
-    """Return a legend's small square, as an ``svg`` element that prints like the map."""
-    inside = (
-        Markup('<path d="M1 8 8 1M1 15 15 1M8 15l7-7" stroke="{}" stroke-width="2"/>').format(
-            colour
-        )
-        if hatched
-        else Markup("")
-    )
-    return Markup(
-        '<svg class="swatch" viewBox="0 0 16 16" width="16" height="16" aria-hidden="true">'
-        '<path d="M1 1h14v14H1z" fill="{}" stroke="{}"/>{}</svg>'
-    ).format(palette.GROUND if hatched else colour, edge, inside)
-
-
 def _index(shapes: Sequence[Geometry]) -> tuple[shapely.STRtree, NDArray[np.object_]]:
     array = np.array(shapes, dtype=object)
     return shapely.STRtree(array), array
-
-
-def mark() -> Markup:
-    """Return the mark of a listed place for a legend, as an ``svg`` element."""
-    return Markup(
-        '<svg viewBox="-10 -11 20 20" width="16" height="16" aria-hidden="true">'
-        '<path d="{}" fill="#fff" stroke="{}" stroke-width="1.6"/></svg>'
-    ).format(MARK_PATH, palette.INK)

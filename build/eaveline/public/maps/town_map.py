@@ -21,28 +21,24 @@ from eaveline.geodesy import to_wgs84
 from eaveline.messages import gettext as _
 from eaveline.public.maps import palette
 from eaveline.public.maps.layers import (
-    NONE,
-    NOT_LOOKED,
     MapLayer,
-    layer_bands,
     layer_title,
     region_name,
     season_words,
     seasons_shown,
     step_cell,
-    step_words,
     steps,
 )
 from eaveline.public.maps.leaflet import leaflet_files
+from eaveline.public.maps.legends import full_legend, mark
 from eaveline.public.maps.map_data import map_data_script
 from eaveline.public.maps.squares import geojson_geometries, region_polygons
-from eaveline.public.maps.still_maps import StillMaps, mark, step_colours, swatch
-from eaveline.public.words.wording import listed_place
+from eaveline.public.maps.still_maps import StillMaps
+from eaveline.public.words.listed_words import listed_lines
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from markupsafe import Markup
     from shapely import Geometry
 
     from eaveline.public.maps.basemap import BaseMap
@@ -64,14 +60,6 @@ class _SiteMap(folium.Map):
     # Lists, because folium declares them so.
     default_js = [("leaflet", "leaflet/leaflet.js")]  # noqa: RUF012
     default_css = [("leaflet_css", "leaflet/leaflet.css")]  # noqa: RUF012
-
-
-@dataclass(frozen=True)
-class LegendEntry:
-    """One line of the legend."""
-
-    swatch: Markup
-    words: str
 
 
 @dataclass(frozen=True)
@@ -132,9 +120,9 @@ class TownMap:
             "streets": self._streets(),
             "still": StillMaps(release, self.basemap).town(layer=first),
             "showing": _("%(layer)s, %(season)s", layer=layer_title(first), season=seasons[0][1]),
-            "legend": legend(release, first),
+            "legend": full_legend(release, first),
             "mark": mark(),
-            "listed": sorted(listed_place(site) for site in release.open_sites),
+            "listed": listed_lines(release),
             "cell_size_m": release.rule.cell_size_m,
             "minimum_premises": release.rule.minimum_premises,
             "rows": self._rows(),
@@ -186,21 +174,6 @@ def town_map(release: PublicRelease, basemap: BaseMap) -> TownMap:
         msg = f"the base map is in {basemap.crs}, the release in {release.crs}"
         raise ValueError(msg)
     return TownMap(release, basemap)
-
-
-def legend(release: PublicRelease, layer: MapLayer) -> list[LegendEntry]:
-    """Return a layer's legend: what every kind of square means."""
-    colours = step_colours(release, layer)
-    edge = palette.outline(layer)
-    three_answers = layer not in {MapLayer.BOXES, MapLayer.WATCHING}
-    shown = range(NOT_LOOKED if three_answers else NONE, len(layer_bands(release, layer)) + 1)
-    return [
-        LegendEntry(
-            swatch(colours[step], edge=edge, hatched=step == NOT_LOOKED),
-            step_words(release, layer, step),
-        )
-        for step in shown
-    ]
 
 
 def setup_script(release: PublicRelease, basemap: BaseMap) -> str:

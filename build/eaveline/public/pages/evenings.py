@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 FIRST, LAST = (5, 22), (7, 20)
 """Month and day between which swifts are at home and show it (common practice, no source)."""
 _SATURDAY = 5
-_BEFORE_MINUTES, _AFTER_MINUTES = 60, 30
-"""About sunset: most swifts go in to roost then (common practice, no source)."""
+_BEFORE_MINUTES, _AFTER_MINUTES = 90, 30
+"""From an hour and a half before sunset until dusk: screaming parties come in the hours before
+dark, and most swifts go in to roost about then (common practice, no source)."""
 _ROUND_TO_MINUTES = 5
 
 

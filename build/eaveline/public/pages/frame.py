@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from jinja2 import Environment
     from markupsafe import Markup
 
     from eaveline.public.pages.site_pages import SitePages
+
+SHOW_AT_FOOT = "foot"
+"""What the line Show says above a page that is about the group, and no way to help."""
 
 
 class Frame:
@@ -23,14 +26,19 @@ class Frame:
         Renders them, from ``_frame.html``.
     site
         Whose pages they are.
+    pages
+        Gives the group's own pages, which are read after this is made.
     """
 
-    def __init__(self, env: Environment, site: SitePages) -> None:
+    def __init__(
+        self, env: Environment, site: SitePages, *, pages: Callable[[], Sequence[Any]]
+    ) -> None:
         """Take the parts from the template."""
         parts = env.get_template("_frame.html").module
         self._top: Callable[..., Markup] = parts.top  # type: ignore[attr-defined]  # a macro
         self._foot: Callable[..., Markup] = parts.foot  # type: ignore[attr-defined]  # a macro
         self._site = site
+        self._pages = pages
         self._in_menu = frozenset(place.path for place in site.menu)
         # A site has a handful of depths and entries of the menu, and thousands of pages.
         self.head_of = cache(self._head_of)
@@ -52,4 +60,9 @@ class Frame:
         return self._top(self._site, root, here)
 
     def _foot_at(self, root: str) -> Markup:
-        return self._foot(self._site, root)
+        return self._foot(self._site, root, foot_pages(self._pages()))
+
+
+def foot_pages(pages: Sequence[Any]) -> list[Any]:
+    """Return the pages of content/ that ask to be linked at every page's foot."""
+    return [page for page in pages if page.metadata.get("show") == SHOW_AT_FOOT]

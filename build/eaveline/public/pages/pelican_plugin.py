@@ -80,7 +80,7 @@ class ReleaseGenerator(Generator):  # type: ignore[misc]  # Pelican has no types
         self.context["site"] = self.site
         self.context["town"] = self.site.town
         self.context["release"] = self.site.release
-        self.context["frame"] = Frame(self.env, self.site)
+        self.context["frame"] = Frame(self.env, self.site, pages=self._pages)
 
     def generate_output(self, writer: Writer) -> None:
         """Write the pages, the feed, the site map and the moving map's files."""

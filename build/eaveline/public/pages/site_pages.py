@@ -16,19 +16,19 @@ from markupsafe import Markup
 from eaveline.errors import Problem
 from eaveline.messages import gettext as _
 from eaveline.public.maps.layers import MapLayer
+from eaveline.public.maps.legends import MapKey, short_legend
 from eaveline.public.maps.still_maps import StillMaps
 from eaveline.public.maps.town_map import TownMap, town_map
 from eaveline.public.pages.calendar_file import CALENDAR_PATH, calendar_file
 from eaveline.public.pages.evenings import Evening, watch_evenings
+from eaveline.public.pages.frame import foot_pages
 from eaveline.public.pages.near_by import NearBy
 from eaveline.public.pages.offer_streets import offer_streets
 from eaveline.public.pages.page_charts import box_charts, newest_weeks, season_charts
 from eaveline.public.pages.search_index import search_index_script
 from eaveline.public.pages.site_views import (
-    LegendEntry,
     SquareView,
     StreetView,
-    legend,
     letters,
     square_views,
     street_views,
@@ -37,6 +37,7 @@ from eaveline.public.pages.social_cards import FOLDER, Card, card_of, social_car
 from eaveline.public.pages.social_cards import cards as section_cards
 from eaveline.public.words import figure_words
 from eaveline.public.words.law import NationLaw, nation_law
+from eaveline.public.words.square_words import nothing_yet
 from eaveline.public.words.wording import downloads
 
 if TYPE_CHECKING:
@@ -50,6 +51,8 @@ if TYPE_CHECKING:
 
 HOME_MAP_LIMIT = 60_000
 """Characters; a town whose still map is larger gets a link on the home page instead."""
+_STILL_LAYER = MapLayer.SWIFT_NESTS
+"""What the maps without scripts show."""
 NEWS_ON_HOME = 3
 EVENINGS_ON_STREET = 3
 
@@ -145,6 +148,9 @@ class SitePages:
         Easting and northing of the town's centre; without it no watch evenings are proposed.
     """
 
+    FEW_STREETS = 12
+    """As many streets or fewer are listed at once, without letters to choose from."""
+
     def __init__(
         self,
         release: PublicRelease,
@@ -159,6 +165,7 @@ class SitePages:
         self.downloads = downloads
         self.town = town
         self._basemap = basemap
+        self._legends: dict[MapKey, Markup] = {}
         self._centre_m = centre_m
 
     @cached_property
@@ -215,11 +222,6 @@ class SitePages:
         """The charts of boxes, drawn once for all pages that show one."""
         return box_charts(self.release)
 
-    @cached_property
-    def legend(self) -> tuple[LegendEntry, ...]:
-        """What the shades of the still maps mean."""
-        return legend(self.release, MapLayer.SWIFT_NESTS)
-
     def files(self, *, articles: Sequence[Any], pages: Sequence[Any]) -> dict[str, bytes]:
         """Return files to write as they are, by path below the site's top.
 
@@ -258,13 +260,24 @@ class SitePages:
         articles, pages
             The group's news, newest first, and its own pages, for lists of them.
         """
+        index = letters(self.streets)
+        about = foot_pages(pages)
+        ways = [page for page in pages if page not in about]
         yield SitePage(
-            "index.html", "home", {"news": articles[:NEWS_ON_HOME], "town_svg": self._home_map()}
+            "index.html",
+            "home",
+            {
+                "news": articles[:NEWS_ON_HOME],
+                "town_svg": self._home_map(),
+                "legend": self._town_legend(env),
+                "letters": index,
+                "ways": ways,
+            },
         )
         yield SitePage(
             "map/index.html", "map", {"moving_map": self.moving_map, "squares": self._squares}
         )
-        yield SitePage("streets/index.html", "streets", {"letters": letters(self.streets)})
+        yield SitePage("streets/index.html", "streets", {"letters": index})
         yield from self._street_pages(env)
         yield SitePage(
             "seasons/index.html",
@@ -281,7 +294,7 @@ class SitePages:
         yield SitePage("offers/index.html", "offers", self._offers())
         yield SitePage("method/index.html", "method", {"tell": figure_words})
         yield SitePage("data/index.html", "data")
-        yield SitePage("helping/index.html", "helping")
+        yield SitePage("helping/index.html", "helping", {"ways": ways})
         yield SitePage("news/index.html", "news")
         yield SitePage("search/index.html", "search")
         yield SitePage("404.html", "404", {"SITEURL": self._absolute_root()})
@@ -309,7 +322,6 @@ class SitePages:
             return
         square_card = _macro(env, "_square.html", "square_card")
         cards = {name: square_card(square) for name, square in self._squares.items()}
-        legend = _macro(env, "_legend.html", "still_legend")(self.legend)
         evenings = (
             _macro(env, "_evenings.html", "evening_list")(self.evenings[:EVENINGS_ON_STREET])
             if self.evenings
@@ -317,19 +329,31 @@ class SitePages:
         )
         near = NearBy(self.release, self.streets)
         for street in self.streets:
+            known = [name for name in street.regions if not self._squares[name].nothing_known]
+            quiet = [name for name in street.regions if self._squares[name].nothing_known]
             yield SitePage(
                 f"streets/{street.slug}/index.html",
                 "street",
                 {
                     "street": street,
-                    "cards": Markup("").join(cards[region_id] for region_id in street.regions),
-                    "svg": self.still_maps.street(street.slug, layer=MapLayer.SWIFT_NESTS),
-                    "legend": legend,
+                    "cards": Markup("").join(cards[name] for name in known),
+                    "quiet": nothing_yet(quiet) if quiet and known else "",
+                    "svg": self.still_maps.street(street.slug, layer=_STILL_LAYER),
+                    "legend": self._legend(
+                        env, self.still_maps.street_key(street.slug, layer=_STILL_LAYER)
+                    ),
                     "evenings": evenings,
                     "near": near.streets(street),
                     "nearest": near.nearest_swifts(street),
                 },
             )
+
+    def _legend(self, env: Environment, key: MapKey) -> Markup:
+        """Return a still map's legend; maps that show the same things share it."""
+        if key not in self._legends:
+            entries = short_legend(self.release, _STILL_LAYER, key)
+            self._legends[key] = _macro(env, "_legend.html", "still_legend")(entries)
+        return self._legends[key]
 
     def _offers(self) -> dict[str, Any]:
         found = offer_streets(self.release)
@@ -341,8 +365,13 @@ class SitePages:
     def _home_map(self) -> Markup:
         if self.still_maps is None:
             return Markup("")
-        svg = self.still_maps.town(layer=MapLayer.SWIFT_NESTS)
+        svg = self.still_maps.town(layer=_STILL_LAYER)
         return svg if len(svg) <= HOME_MAP_LIMIT else Markup("")
+
+    def _town_legend(self, env: Environment) -> Markup:
+        if self.still_maps is None:
+            return Markup("")
+        return self._legend(env, self.still_maps.town_key(layer=_STILL_LAYER))
 
     def _absolute_root(self) -> str:
         """Return where links of the 404 page start: it is shown at any depth of addresses."""

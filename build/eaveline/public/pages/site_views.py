@@ -9,47 +9,45 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
-from eaveline.messages import gettext as _
-from eaveline.public.maps import palette
 from eaveline.public.maps.layers import (
     ALL_SEASONS,
     NONE,
     NOT_LOOKED,
     MapLayer,
-    evidence_words,
     layer_bands,
     layer_figures,
     region_name,
     region_number,
     season_words,
     step_of,
-    step_words,
     steps,
 )
-from eaveline.public.maps.still_maps import step_colours, swatch
-from eaveline.public.records import EvidenceClass, Finding, Species
-from eaveline.public.words.wording import cell_words, extent
+from eaveline.public.maps.legends import swatches
+from eaveline.public.records import EvidenceClass, Species
+from eaveline.public.words.square_words import Sentence, homes, square_sentences
+from eaveline.public.words.wording import cell_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from eaveline.public.maps.basemap import BaseMap
-    from eaveline.public.records import BandedCount, OpenSite, PublicRelease
+    from eaveline.public.records import OpenSite, PublicRelease
 
 NO_LETTER = "0–9"
 _KINDS = {NOT_LOOKED: "unknown", NONE: "none"}
+_WITHOUT_LOOKING = {MapLayer.BOXES, MapLayer.WATCHING}
+"""Layers whose none does not say that anybody looked."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One of the three answers, for one layer and season."""
+    """One of the three answers, for one layer and season, in a table's cell."""
 
-    words: Markup
-    """A sentence's worth."""
     short: Markup
-    """As much as a table's cell holds."""
     kind: Markup
     """``some``, ``none`` or ``unknown``."""
+    tells: bool
+    """Whether anything was found, or looked for long enough."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,17 +57,18 @@ class SquareView:
     id: str
     name: str
     number: str
-    extent: str
+    swatch: Markup
+    """Its shade on the still map of swift nest sites."""
+    homes: str
+    sentences: tuple[Sentence, ...]
+    """All seasons together, in words."""
     overall: tuple[Answer, ...]
     """All seasons together, one for each layer."""
     seasons: tuple[tuple[str, tuple[Answer, ...]], ...]
-    """Newest first."""
+    """Newest first; a season in which nothing was found and little watched is left out."""
     listed: tuple[OpenSite, ...]
     """Places in it whose owners agreed to be shown."""
     nothing_known: bool
-    confirmed: tuple[str, ...]
-    """When a nest of each species was last confirmed in it, in words; a species without one
-    is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,47 +96,29 @@ class StreetView:
         return "none" if self.looked and not self.unknown else "unknown"
 
 
-@dataclass(frozen=True, slots=True)
-class LegendEntry:
-    """A shade of a still map, and its meaning."""
-
-    swatch: Markup
-    words: str
-
-
-def legend(release: PublicRelease, layer: MapLayer) -> tuple[LegendEntry, ...]:
-    """Return a still map's legend."""
-    edge = palette.outline(layer)
-    return tuple(
-        LegendEntry(
-            swatch(colour, edge=edge, hatched=step == NOT_LOOKED), step_words(release, layer, step)
-        )
-        for step, colour in step_colours(release, layer).items()
-    )
-
-
 def square_views(release: PublicRelease) -> dict[str, SquareView]:
     """Return every region by id."""
     seasons = (ALL_SEASONS, *reversed(release.seasons))
     answers = {season: _answers(release, season) for season in seasons}
-    confirmed = last_confirmed(release)
+    sentences = square_sentences(release, confirmed=last_confirmed(release))
+    shades = swatches(release, MapLayer.SWIFT_NESTS)
+    shown = steps(release, MapLayer.SWIFT_NESTS)
     return {
         region.id: SquareView(
             id=region.id,
             name=region_name(region.id, cells=len(region.cells)),
             number=region_number(region.id),
-            extent=extent(region, cell_size_m=release.rule.cell_size_m),
+            swatch=shades[shown[region.id]],
+            homes=homes(region),
+            sentences=sentences[region.id],
             overall=answers[ALL_SEASONS][region.id],
             seasons=tuple(
                 (season_words(season), answers[season][region.id])
                 for season in reversed(release.seasons)
+                if any(answer.tells for answer in answers[season][region.id])
             ),
             listed=tuple(site for site in release.open_sites if site.cell in region.cells),
             nothing_known=all(answer.kind != "some" for answer in answers[ALL_SEASONS][region.id]),
-            confirmed=tuple(
-                _confirmed_words(species, season)
-                for species, season in confirmed.get(region.id, {}).items()
-            ),
         )
         for region in release.regions
     }
@@ -157,12 +138,6 @@ def last_confirmed(release: PublicRelease) -> dict[str, dict[Species, str]]:
                 if finding.surest is EvidenceClass.CONFIRMED:
                     found.setdefault(region, {})[species] = season
     return found
-
-
-def _confirmed_words(species: Species, season: str) -> str:
-    if species is Species.SWIFT:
-        return _("A swift nest was last confirmed here in %(season)s.", season=season)
-    return _("A house martin nest was last confirmed here in %(season)s.", season=season)
 
 
 def street_views(
@@ -204,36 +179,29 @@ def letters(streets: Iterable[StreetView]) -> tuple[tuple[str, tuple[StreetView,
 
 
 def _answers(release: PublicRelease, season: str) -> dict[str, tuple[Answer, ...]]:
-    """Return a season's answers by region, one for each layer; equal figures share one answer."""
+    """Return a season's answers by region, one for each layer; equal steps share one answer."""
     columns: list[Sequence[Answer]] = []
     for layer in MapLayer:
         bands = layer_bands(release, layer)
         figures = layer_figures(release, layer)[season]
-        made: dict[tuple[object, ...], Answer] = {}
+        made: dict[int, Answer] = {}
         column = []
         for region in release.regions:
-            figure = figures[region.id]
-            key = (figure.low, getattr(figure, "state", None), getattr(figure, "surest", None))
-            if key not in made:
-                made[key] = _answer(release, layer, figure, step_of(figure, bands))
-            column.append(made[key])
+            step = step_of(figures[region.id], bands)
+            if step not in made:
+                made[step] = _answer(release, layer, step)
+            column.append(made[step])
         columns.append(column)
     rows = zip(*columns, strict=True)
     return {region.id: row for region, row in zip(release.regions, rows, strict=True)}
 
 
-def _answer(
-    release: PublicRelease, layer: MapLayer, figure: Finding | BandedCount, step: int
-) -> Answer:
-    answer = step_words(release, layer, step)
-    surest = evidence_words(figure.surest) if isinstance(figure, Finding) else ""
+def _answer(release: PublicRelease, layer: MapLayer, step: int) -> Answer:
     return Answer(
         # Escaped once here and not again in each of thousands of cells.
-        words=escape(
-            _("%(answer)s; %(evidence)s", answer=answer, evidence=surest) if surest else answer
-        ),
         short=escape(cell_words(release, layer, step)),
         kind=Markup(_KINDS.get(step, "some")),  # noqa: S704 - one of our own three words
+        tells=step > NONE or (step == NONE and layer not in _WITHOUT_LOOKING),
     )
 
 

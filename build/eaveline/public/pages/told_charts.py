@@ -1,4 +1,4 @@
-"""Charts that a hand-written page asks for by name, each above a table that says the same."""
+"""Charts that a hand-written page asks for by name, each above a table, folded, of the same."""
 
 from __future__ import annotations
 
@@ -96,7 +96,8 @@ def _figure(svg: Markup | None, *, caption: str, header: Sequence[str], rows: Ro
     )
     return Markup(
         '<figure class="chart-figure">{svg}</figure>'
+        '<details class="figures"><summary>{fold} <span class="unseen">({caption})</span></summary>'
         '<div class="scroll" role="region" aria-label="{caption}" tabindex="0"><table>'
         "<caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{body}</tbody>"
-        "</table></div>"
-    ).format(svg=svg, caption=escape(caption), head=head, body=body)
+        "</table></div></details>"
+    ).format(svg=svg, fold=_("The same as a table"), caption=escape(caption), head=head, body=body)

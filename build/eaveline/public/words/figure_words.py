@@ -164,20 +164,20 @@ def calls(found: BoxCalls) -> str:
         case CallsVerdict.NO_CLEAR_DIFFERENCE:
             return _(
                 "Swifts found boxes about as soon with calls as without: %(with_calls)s buildings "
-                "with calls and %(without)s without, as far from squares with known nests.",
+                "with calls and %(without)s without, at like distances from known nests.",
                 **values,
             )
         case CallsVerdict.SOONER:
             return _(
                 "Swifts found boxes sooner where calls were played: %(with_calls)s buildings with "
-                "calls and %(without)s without, as far from squares with known nests. A difference "
+                "calls and %(without)s without, at like distances from known nests. A difference "
                 "as large comes about by chance less than once in twenty times.",
                 **values,
             )
         case CallsVerdict.LATER:
             return _(
                 "Swifts found boxes later where calls were played: %(with_calls)s buildings with "
-                "calls and %(without)s without, as far from squares with known nests. A difference "
+                "calls and %(without)s without, at like distances from known nests. A difference "
                 "as large comes about by chance less than once in twenty times.",
                 **values,
             )
@@ -262,9 +262,9 @@ def near_calls(season: TownSeason) -> str:
         )
     return ngettext(
         "%(num)s party of %(season)s was seen in a square where calls were being played, which "
-        "draw young birds; such are left out here.",
+        "draw young birds; those are left out here.",
         "%(num)s parties of %(season)s were seen in a square where calls were being played, which "
-        "draw young birds; such are left out here.",
+        "draw young birds; those are left out here.",
         apart,
         season=season.season,
     )

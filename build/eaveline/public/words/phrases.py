@@ -75,6 +75,15 @@ def day(value: dt.date) -> str:
     return _day(value, "day")
 
 
+def day_short(value: dt.date) -> str:
+    """Return a date without its year, for a narrow cell.
+
+    >>> day_short(dt.date(2026, 8, 14))
+    '14 Aug'
+    """
+    return _day(value, "short")
+
+
 def clock(value: dt.datetime) -> str:
     """Return a time of day.
 

@@ -33,8 +33,8 @@ def map_words() -> dict[str, object]:
         },
         "share": {
             kind: ngettext(
-                "%(num)s premises share these figures, %(season)s.",
-                "%(num)s premises share these figures, %(season)s.",
+                "%(num)s home or other premises shares these figures, %(season)s.",
+                "%(num)s homes and other premises share these figures, %(season)s.",
                 count,
                 **_KEPT,
             )
@@ -44,6 +44,7 @@ def map_words() -> dict[str, object]:
         "showing": _("%(layer)s, %(season)s", **_KEPT),
         "table": _("Every square, %(season)s", **_KEPT),
         "streets": _("Streets that run through it"),
+        "listed": _("Shown with the owner’s agreement"),
     }
 
 

@@ -23,6 +23,7 @@ from eaveline.public.maps.layers import (
     step_words,
 )
 from eaveline.public.records import Nation, Species
+from eaveline.public.words.listed_words import listed_place
 from eaveline.public.words.phrases import (
     birds,
     buildings,
@@ -30,6 +31,7 @@ from eaveline.public.words.phrases import (
     clock,
     date,
     day,
+    day_short,
     hours,
     parties,
     percentage,
@@ -48,9 +50,7 @@ if TYPE_CHECKING:
     from eaveline.public.records import (
         BoxUse,
         DistrictUse,
-        OpenSite,
         PublicRelease,
-        Region,
         TownSeason,
     )
 
@@ -66,11 +66,12 @@ __all__ = [
     "cell_words",
     "cells",
     "clock",
+    "counted_short",
     "date",
     "day",
+    "day_short",
     "downloads",
     "english_only",
-    "extent",
     "hours",
     "lang",
     "largest_party",
@@ -95,6 +96,7 @@ __all__ = [
     "step_words",
     "street_mark",
     "streets_squares",
+    "used_short",
     "weekday",
     "widest_region",
     "years",
@@ -158,6 +160,13 @@ def at_least_short(counts: Mapping[Species, int], species: Species) -> str:
     return at_least_cell(layer[species], value) if value else pgettext("nest sites", "none known")
 
 
+def counted_short(counts: Mapping[Species, int], species: Species) -> str:
+    """Return a species' capped count for a column whose heading says that it is the least."""
+    return (
+        number(value) if (value := counts.get(species, 0)) else pgettext("nest sites", "none known")
+    )
+
+
 def lost(count: int | None) -> str:
     """Return the capped count of lost sites as a figure to stand alone."""
     if not count:
@@ -182,18 +191,6 @@ def cell_words(release: PublicRelease, layer: MapLayer, step: int) -> str:
     return at_least_cell(layer, low)
 
 
-def extent(region: Region, *, cell_size_m: int) -> str:
-    """Return the sentence that says how large a region is, and how many buildings it holds."""
-    return ngettext(
-        "One square of %(size)s m by %(size)s m, with %(premises)s homes and other premises.",
-        "%(num)s squares of %(size)s m by %(size)s m together, with %(premises)s homes and other "
-        "premises.",
-        len(region.cells),
-        size=number(cell_size_m),
-        premises=number(region.premises),
-    )
-
-
 def streets_squares(name: str, *, found: int, looked: int, unknown: int) -> str:
     """Return what is known of swift nests along a street, as a count of its squares.
 
@@ -212,7 +209,7 @@ def streets_squares(name: str, *, found: int, looked: int, unknown: int) -> str:
     if found:
         sentences.append(_found(found, total))
     if looked:
-        sentences.append(_looked(looked, total))
+        sentences.append(_looked_too(looked) if found else _looked(looked, total))
     if unknown:
         sentences.append(_unwatched(unknown, total))
     return " ".join(sentences)
@@ -232,6 +229,13 @@ def box_use(use: BoxUse | DistrictUse | None) -> str:
     )
 
 
+def used_short(count: int) -> str:
+    """Return at how many buildings swifts used boxes, as a figure to stand alone."""
+    if count == 0:
+        return pgettext("buildings", "none known")
+    return pgettext("buildings", "at least %(number)s", number=number(count))
+
+
 def boxes_standing(count: int, town: str) -> str:
     """Return the sentence that opens the page of boxes."""
     if count == 0:
@@ -242,24 +246,6 @@ def boxes_standing(count: int, town: str) -> str:
         count,
         town=town,
     )
-
-
-def listed_place(site: OpenSite) -> str:
-    """Return a listed place in words, for example ``Ottersley Library: swift box, since 2022``."""
-    values = {"place": site.name or "", "season": site.since}
-    if site.name is None:
-        return {
-            "swift nest": _("Swift nest, since %(season)s", **values),
-            "house martin nest": _("House martin nest, since %(season)s", **values),
-            "swift box": _("Swift box, since %(season)s", **values),
-            "house martin box": _("House martin box, since %(season)s", **values),
-        }[site.what]
-    return {
-        "swift nest": _("%(place)s: swift nest, since %(season)s", **values),
-        "house martin nest": _("%(place)s: house martin nest, since %(season)s", **values),
-        "swift box": _("%(place)s: swift box, since %(season)s", **values),
-        "house martin box": _("%(place)s: house martin box, since %(season)s", **values),
-    }[site.what]
 
 
 def nearest_square(square: str, *, joined: bool, distance_m: int) -> str:
@@ -357,11 +343,20 @@ def _looked(part: int, whole: int) -> str:
     )
 
 
+def _looked_too(part: int) -> str:
+    """Return the same after other squares with nest sites have been told of."""
+    return ngettext(
+        "In one more, watching has found none so far.",
+        "In %(num)s more, watching has found none so far.",
+        part,
+    )
+
+
 def _unwatched(part: int, whole: int) -> str:
     if part < whole:
         return ngettext(
-            "One of them has not been watched enough to say.",
-            "%(num)s of them have not been watched enough to say.",
+            "The other has not been watched enough to say.",
+            "The other %(num)s have not been watched enough to say.",
             part,
         )
     return ngettext(
