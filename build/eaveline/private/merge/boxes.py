@@ -80,7 +80,9 @@ def merge_boxes(
     """
     titles = names(boxes["box"])
     now = _renumbered(boxes.assign(title=titles), decisions or Decisions())
-    merged, box_members = _boxes(boxes, titles.map(now), assign_building)
+    # Of no titles pandas would make a column of numbers.
+    known_as = titles.map(now).astype(titles.dtype)
+    merged, box_members = _boxes(boxes, known_as, assign_building)
     checked = names(checks["box"])
     kept, check_members, doubtful = _checks(checks, checked.map(now).astype(object).fillna(checked))
     return MergedBoxes(merged, kept, box_members | check_members, doubtful)
