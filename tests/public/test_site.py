@@ -220,7 +220,7 @@ def test_seasons_and_boxes(site: Path) -> None:
     assert "19 Apr" in seasons
     assert "at least 2" in seasons
     boxes = page(site, "boxes/index.html").text
-    assert "2026712at least 4at least 14%" in boxes  # boxes, buildings checked, used, share
+    assert "20267124at least 14%" in boxes  # boxes, buildings checked, used, share
     assert "too few buildings checked to say" in boxes
     # A percentage never stands alone: it is "at least", or has its interval beside it.
     assert "at least 14%" in boxes

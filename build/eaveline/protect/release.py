@@ -95,8 +95,9 @@ def make_release(
             Problem(
                 "nothing-to-publish",
                 "No usable record has a date, so there is nothing to publish.",
-                "See what is wrong with the rows: check lists it, and a build writes them into"
-                " private/review/rows-to-fix.csv.",
+                "Put a first record into survey_data/, for example into survey_data/sightings/. If"
+                " there are some, check lists what is wrong with their rows, and a build writes"
+                " them into private/review/rows-to-fix.csv.",
             )
         )
     published = np.asarray(regions.premises, dtype=np.int64)

@@ -30,24 +30,27 @@ def test_sunset_is_the_almanacs(release: PublicRelease) -> None:
 
 
 @pytest.mark.parametrize(
-    ("newest", "year"),
+    ("newest", "year", "count"),
     [
-        (dt.date(2026, 8, 14), 2027),
-        (dt.date(2026, 7, 20), 2027),
-        (dt.date(2026, 7, 19), 2026),
-        (dt.date(2026, 1, 3), 2026),
+        # By a calendar: Saturdays from 22 May to 20 July are 9 in 2026 (23 May to 18 July) and in
+        # 2027 (22 May to 17 July).
+        (dt.date(2026, 8, 14), 2027, 9),
+        (dt.date(2026, 7, 18), 2027, 9),
+        (dt.date(2026, 7, 17), 2026, 1),
+        (dt.date(2026, 6, 6), 2026, 6),
+        (dt.date(2026, 1, 3), 2026, 9),
     ],
 )
-def test_without_own_dates_every_saturday_of_the_coming_season(
-    release: PublicRelease, newest: dt.date, year: int
+def test_without_own_dates_every_saturday_left_of_the_season(
+    release: PublicRelease, newest: dt.date, year: int, count: int
 ) -> None:
     made = release.model_copy(update={"made_on": newest})
     evenings = watch_evenings(made, centre_m=GREENWICH_M, own=[dt.date(2020, 6, 1)])
     days = [evening.begin.date() for evening in evenings]
     assert {day.weekday() for day in days} == {5}
     assert {day.year for day in days} == {year}
-    # 22 May to 20 July are 60 days: eight or nine Saturdays.
-    assert len(days) in {8, 9}
+    assert len(days) == count
+    assert all(day > newest for day in days)
     assert all((5, 22) <= (day.month, day.day) <= (7, 20) for day in days)
 
 

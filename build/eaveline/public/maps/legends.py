@@ -1,19 +1,32 @@
-"""What the shades and marks of a map mean, as small drawings with words."""
+"""What the shades and marks of a map mean, for those who see it or hear it."""
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from markupsafe import Markup
 
 from eaveline.messages import gettext as _
+from eaveline.messages import number
 from eaveline.public.maps import palette
-from eaveline.public.maps.layers import NONE, NOT_LOOKED, MapLayer, layer_bands, step_words
+from eaveline.public.maps.layers import (
+    NONE,
+    NOT_LOOKED,
+    MapLayer,
+    layer_bands,
+    region_name,
+    step_words,
+)
 
 if TYPE_CHECKING:
-    from eaveline.public.records import PublicRelease
+    from collections.abc import Mapping, Sequence
 
+    from eaveline.public.records import PublicRelease, Region
+
+_NAMED_REGIONS = 8
+"""More regions than this are summed up in a map's description."""
 MARK_PATH = "M-7 7v-9l7-6 7 6v9z"
 """The mark of a place whose owner agreed to be shown: a gable, 14 units wide."""
 
@@ -75,6 +88,31 @@ def short_legend(release: PublicRelease, layer: MapLayer, key: MapKey) -> tuple[
             )
         )
     return tuple(entries)
+
+
+def map_in_words(
+    release: PublicRelease, regions: Sequence[Region], layer: MapLayer, steps: Mapping[str, int]
+) -> str:
+    """Tell a map in words: each region if they are few, else how many are of each kind."""
+    if len(regions) <= _NAMED_REGIONS:
+        return " ".join(
+            _(
+                "%(square)s: %(answer)s.",
+                square=region_name(region.id, cells=len(region.cells)),
+                answer=step_words(release, layer, steps[region.id]),
+            )
+            for region in regions
+        )
+    tally = Counter(steps[region.id] for region in regions)
+    kinds = "; ".join(
+        _(
+            "%(answer)s: %(squares)s",
+            answer=step_words(release, layer, step),
+            squares=number(tally[step]),
+        )
+        for step in sorted(tally)
+    )
+    return _("Squares and groups of squares. %(kinds)s.", kinds=kinds)
 
 
 def mark() -> Markup:

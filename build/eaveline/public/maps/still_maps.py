@@ -8,7 +8,7 @@ map tells of squares, and must not invite guesses at houses.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -18,7 +18,6 @@ import shapely
 from markupsafe import Markup
 
 from eaveline.messages import gettext as _
-from eaveline.messages import number
 from eaveline.public.maps import palette
 from eaveline.public.maps.drawing import (
     MARGIN_M,
@@ -36,13 +35,11 @@ from eaveline.public.maps.layers import (
     NOT_LOOKED,
     MapLayer,
     layer_name,
-    region_name,
     region_number,
     season_words,
-    step_words,
     steps,
 )
-from eaveline.public.maps.legends import MARK_PATH, MapKey, step_colours
+from eaveline.public.maps.legends import MARK_PATH, MapKey, map_in_words, step_colours
 from eaveline.public.maps.squares import cell_polygon, centre, region_polygons
 
 if TYPE_CHECKING:
@@ -52,8 +49,6 @@ if TYPE_CHECKING:
     from eaveline.public.maps.basemap import BaseMap, Street
     from eaveline.public.records import Cell, PublicRelease, Region
 
-_NAMED_REGIONS = 8
-"""More regions than this are summed up in a map's description."""
 
 _SVG = Markup(
     '<svg class="still-map" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
@@ -135,7 +130,9 @@ class StillMaps:
                 layer=layer_name(layer),
                 season=season_words(season),
             ),
-            description=self._summary(self._release.regions, layer, season),
+            description=map_in_words(
+                self._release, self._release.regions, layer, self._steps_of(layer, season)
+            ),
             body=self._ground(crop)
             + self._squares(crop, layer, season, uid=uid)
             + self._lines_over(crop),
@@ -163,10 +160,9 @@ class StillMaps:
             If the base map has no such street.
         """
         street = self._streets[slug]
-        regions = self._on_street.get(slug, [])
-        if not regions:
+        touched = self._touched(slug)
+        if not touched:
             return Markup("")
-        touched = self._touched_cells(slug)
         crop = self._window(touched)
         uid = f"still-{slug}" if title else f"still-{slug}-{layer}-{season}"
         return self._svg(
@@ -179,7 +175,9 @@ class StillMaps:
                 layer=layer_name(layer),
                 season=season_words(season),
             ),
-            description=self._summary(regions, layer, season),
+            description=map_in_words(
+                self._release, self._on_street[slug], layer, self._steps_of(layer, season)
+            ),
             body=self._ground(crop)
             + self._squares(crop, layer, season, uid=uid)
             + self._lines_over(crop)
@@ -196,7 +194,7 @@ class StillMaps:
 
     def street_key(self, slug: str, *, layer: MapLayer, season: str = ALL_SEASONS) -> MapKey:
         """Return what the legend of a street's map has to explain; nothing if it has no square."""
-        touched = self._touched_cells(slug)
+        touched = self._touched(slug)
         if not touched:
             return MapKey(frozenset(), listed=False)
         crop = self._window(touched)
@@ -281,9 +279,11 @@ class StillMaps:
         )
 
     def _marks(self, crop: Crop) -> str:
+        """Mark the listed places, smaller where squares are small, so that none is hidden."""
+        scale = min(1.0, round(self._cell_size_m / crop.unit_m / 25, 1))
         return "".join(
-            f'<path transform="translate({x} {y})" fill="#fff" stroke="{palette.INK}" '
-            f'd="{MARK_PATH}"/>'
+            f'<path transform="translate({x} {y})scale({scale:g})" fill="#fff" '
+            f'stroke="{palette.INK}" d="{MARK_PATH}"/>'
             for x, y in self._listed_in(crop)
         )
 
@@ -312,52 +312,27 @@ class StillMaps:
             width=width, height=height, uid=uid, title=title, description=description, body=drawing
         )
 
-    def _summary(self, regions: Sequence[Region], layer: MapLayer, season: str) -> str:
-        """Tell a map in words: each region if they are few, else how many are of each kind."""
-        found = self._steps_of(layer, season)
-        if len(regions) <= _NAMED_REGIONS:
-            return " ".join(
-                _(
-                    "%(square)s: %(answer)s.",
-                    square=region_name(region.id, cells=len(region.cells)),
-                    answer=step_words(self._release, layer, found[region.id]),
-                )
-                for region in regions
-            )
-        tally = Counter(found[region.id] for region in regions)
-        kinds = "; ".join(
-            _(
-                "%(answer)s: %(squares)s",
-                answer=step_words(self._release, layer, step),
-                squares=number(tally[step]),
-            )
-            for step in sorted(tally)
-        )
-        return _("Squares and groups of squares. %(kinds)s.", kinds=kinds)
-
     def _steps_of(self, layer: MapLayer, season: str) -> dict[str, int]:
         key = (layer, season)
         if key not in self._steps:
             self._steps[key] = steps(self._release, layer, season=season)
         return self._steps[key]
 
-    def _touched_cells(self, slug: str) -> dict[str, list[Cell]]:
+    def _touched(self, slug: str) -> dict[str, list[Cell]]:
         """Return the cells that a street runs through, by region."""
         if slug not in self._cells_of:
-            street = self._streets[slug]
+            lines = self._streets[slug].lines
             self._cells_of[slug] = {
-                region.id: self._touched(street, region) for region in self._on_street[slug]
+                region.id: self._touched_in(region.cells, lines) for region in self._on_street[slug]
             }
         return self._cells_of[slug]
 
-    def _touched(self, street: Street, region: Region) -> list[Cell]:
-        """Return the cells of a region that a street runs through."""
-        cells = region.cells
+    def _touched_in(self, cells: Sequence[Cell], lines: Geometry) -> list[Cell]:
         if len(cells) == 1:
             return list(cells)
         squares = [self._square(cell) for cell in cells]
-        away_m = shapely.distance(squares, street.lines)
-        return [cells[n] for n in np.flatnonzero(away_m == away_m.min())]
+        away_m = shapely.distance(squares, lines)
+        return [cells[int(n)] for n in np.flatnonzero(away_m == away_m.min())]
 
     def _square(self, cell: Cell) -> Geometry:
         if cell not in self._squares_by_cell:

@@ -1,7 +1,6 @@
 """The evenings to watch in the coming season, with sunset at the town's centre.
 
-Nothing depends on the day of the build: the coming season is the first whose watching has not
-ended by the newest record.
+Nothing depends on the day of the build: the evenings to come are those after the newest record.
 """
 
 from __future__ import annotations
@@ -50,7 +49,7 @@ def watch_evenings(
         Easting and northing of the town's centre, in the release's system.
     own
         The group's own dates. Those after the newest record count; where there is none, every
-        Saturday of the season is proposed.
+        Saturday left of the season is proposed.
     """
     ((longitude, latitude),) = to_wgs84(np.array([centre_m]), crs=release.crs)
     days = sorted({day for day in own if day > release.made_on}) or _saturdays(release.made_on)
@@ -59,11 +58,14 @@ def watch_evenings(
 
 
 def _saturdays(newest: dt.date) -> list[dt.date]:
-    """Return the Saturdays of the first season that ends after a day."""
-    year = newest.year if newest < dt.date(newest.year, *LAST) else newest.year + 1
-    first, last = dt.date(year, *FIRST), dt.date(year, *LAST)
-    days = (first + dt.timedelta(days) for days in range((last - first).days + 1))
-    return [day for day in days if day.weekday() == _SATURDAY]
+    """Return the Saturdays left of the season after a day, or else those of the next one."""
+    for year in (newest.year, newest.year + 1):
+        first, last = dt.date(year, *FIRST), dt.date(year, *LAST)
+        days = (first + dt.timedelta(days) for days in range((last - first).days + 1))
+        left = [day for day in days if day.weekday() == _SATURDAY and day > newest]
+        if left:
+            return left
+    return []
 
 
 def _evening(down: dt.datetime) -> Evening:

@@ -76,12 +76,12 @@ def day(value: dt.date) -> str:
 
 
 def day_short(value: dt.date) -> str:
-    """Return a date without its year, for a narrow cell.
+    r"""Return a date without its year, for a narrow cell, in which it stays on one line.
 
     >>> day_short(dt.date(2026, 8, 14))
-    '14 Aug'
+    '14\xa0Aug'
     """
-    return _day(value, "short")
+    return _day(value, "short").replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def clock(value: dt.datetime) -> str:

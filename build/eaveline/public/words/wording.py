@@ -81,6 +81,7 @@ __all__ = [
     "lost",
     "nearest_square",
     "number",
+    "number_or_none",
     "parties",
     "percentage",
     "premises",
@@ -167,6 +168,15 @@ def counted_short(counts: Mapping[Species, int], species: Species) -> str:
     )
 
 
+def number_or_none(count: int) -> str:
+    """Return a count as a figure to stand alone, where none so far is no finding.
+
+    >>> number_or_none(1200), number_or_none(0)
+    ('1,200', 'none yet')
+    """
+    return number(count) if count else _("none yet")
+
+
 def lost(count: int | None) -> str:
     """Return the capped count of lost sites as a figure to stand alone."""
     if not count:
@@ -230,10 +240,8 @@ def box_use(use: BoxUse | DistrictUse | None) -> str:
 
 
 def used_short(count: int) -> str:
-    """Return at how many buildings swifts used boxes, as a figure to stand alone."""
-    if count == 0:
-        return pgettext("buildings", "none known")
-    return pgettext("buildings", "at least %(number)s", number=number(count))
+    """Return at how many buildings swifts used boxes, for a column that says it is the least."""
+    return number(count) if count else pgettext("buildings", "none known")
 
 
 def boxes_standing(count: int, town: str) -> str:
