@@ -286,6 +286,23 @@ def test_forgetting_a_person_leaves_nothing_of_them(town: Path) -> None:
     assert [site["what"] for site in release["open_sites"]] == ["swift box"]
 
 
+def test_papers_of_an_earlier_build_forget_too(town: Path) -> None:
+    """An annex names exact places; once its application is decided, none is made anew."""
+    planned = "reference,received,street,house,proposal,work,outcome\n26/1,1/9/2026,Albert Road,23,"
+    write_records(town, {"planning/a.csv": f"{planned}Roof,roof,\n"})
+    pipeline.build_town(town, today=TODAY)
+    annex = town / "private" / "officer" / "26-1" / "confidential-annex.pdf"
+    assert annex.exists()
+    edited = town / "private" / "review" / "merged.csv"
+    edited.write_text("mine", encoding="utf-8")
+    forget = {"forget.csv": "forget,which\naddress,21 Albert Road\n"}
+    write_records(town, {"planning/a.csv": f"{planned}Roof,roof,granted\n"} | forget)
+    notices = pipeline.build_town(town, today=TODAY).summary.notices
+    assert not annex.parent.exists()
+    [told] = [each for each in notices if each.code == "edited-papers-may-remember"]
+    assert "review/merged.csv" in told.what
+
+
 @pytest.mark.parametrize("line", ["address,1 Church Street", "address,Church Street 1"])
 def test_forgetting_an_address_leaves_nothing_of_it(town: Path, line: str) -> None:
     write_records(town, {"forget.csv": f"forget,which\n{line}\n"})

@@ -20,7 +20,7 @@ from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer, town_c
 from eaveline.group_papers import group_papers, propose_offers
 from eaveline.knowledge import audit_knowledge, content_sources, drawn_pictures, written_pages
 from eaveline.messages import Language, load_language, speaking
-from eaveline.papers.keep import write_papers
+from eaveline.papers.keep import edited_papers, write_papers
 from eaveline.papers.nothing_usable import nothing_usable
 from eaveline.papers.report import Summary, summarise
 from eaveline.papers.review import review_papers
@@ -139,6 +139,7 @@ def build_town(
                     *town.notices,
                     *town.partial_list(register),
                     *of_no_box(register.sightings),
+                    *(edited_papers(folder / "private") if intake.forgets else ()),
                     # An invented town has nobody's address.
                     *(() if config.town.invented else tracked_records(folder)),
                     *stale_lines(nation_law(config.town.nation), on=today),
@@ -160,6 +161,7 @@ def build_town(
                     today=today,
                     seen=read_seen(folder / "private"),
                 ),
+                forgetting=intake.forgets,
             )
             progress("Reading the site as a stranger would")
             audited = audit.result()

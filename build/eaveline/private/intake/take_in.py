@@ -19,7 +19,7 @@ from eaveline.private.intake.crossref import StreetFinder, cross_reference, name
 from eaveline.private.intake.files import passed_over, read_all
 from eaveline.private.intake.forget import Forgetting, forgotten_rows, load_forgetting
 from eaveline.private.intake.forget_lines import lines_without_effect
-from eaveline.private.intake.ledger import Ledger, resolve
+from eaveline.private.intake.ledger import Ledger, RowState, resolve
 from eaveline.private.intake.mappings import load_mappings
 from eaveline.private.intake.memory import Memory
 from eaveline.private.intake.raw import RawFile
@@ -59,6 +59,11 @@ class Intake:
     files: tuple[RawFile, ...]
     notices: tuple[Problem, ...]
     left_alone: pd.DataFrame
+
+    @property
+    def forgets(self) -> bool:
+        """Whether forget.csv names anything that there is."""
+        return bool(self.ledger.counts()[RowState.FORGOTTEN]) or len(self.left_alone) > 0
 
     def __repr__(self) -> str:
         """Show the number of rows only."""
