@@ -114,6 +114,38 @@ def test_one_building_that_joins_the_old_ones_waits_for_a_lot(town: Town) -> Non
     assert wait.buildings == 27  # of 28 whose boxes have hung for three seasons
 
 
+def test_a_bird_seen_going_in_adds_no_building_to_those_followed(town: Town) -> None:
+    """Nobody was seen on a ladder there, so a building more would be that bird's."""
+    register = town.register
+    unchecked = replace(register, checks=register.checks[register.checks["title"] != "o28"])
+    plain = town.release(unchecked).town_figures
+    seen = pd.DataFrame({"title": ["o28"], "season": [2023]})
+    visited = town.release(replace(unchecked, box_visits=seen)).town_figures
+    assert plain.box_wait is not None
+    assert plain.box_wait.buildings == 27
+    assert visited.box_wait == plain.box_wait
+    assert visited.box_calls == plain.box_calls
+    assert plain.box_calls.buildings_without == 27
+
+
+@pytest.mark.parametrize("seen", ["empty", "swift"])
+def test_a_box_used_before_its_first_season_was_fitted_when_it_was(town: Town, seen: str) -> None:
+    """Fitted in June 2022, it counts with those of 2023, also if swifts moved in that very July."""
+    boxes, checks = town.register.boxes, town.register.checks
+    late = boxes["title"] == "o3"
+    that_july = (checks["title"] == "o3") & (checks["season"] == 2022)
+    register = replace(
+        town.register,
+        boxes=boxes.assign(fixed_on=boxes["fixed_on"].mask(late, pd.Timestamp(2022, 6, 10))),
+        checks=checks.assign(seen=checks["seen"].mask(that_july, seen)),
+    )
+    found = town.release(register).town_figures
+    assert found.box_wait is not None
+    assert found.box_wait.buildings == 27
+    # Its calls began in May 2022, before its first season.
+    assert (found.box_calls.buildings_with, found.box_calls.buildings_without) == (14, 28)
+
+
 def test_calls_are_published_as_a_verdict(release: PublicRelease) -> None:
     assert release.town_figures.box_calls == BoxCalls(
         verdict=CallsVerdict.NO_CLEAR_DIFFERENCE, buildings_with=14, buildings_without=28

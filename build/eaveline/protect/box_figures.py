@@ -21,6 +21,7 @@ from eaveline.protect.box_lots import (
     followed,
     histories,
     lots_by_home,
+    seen_by_anyone,
 )
 from eaveline.protect.gate import Gate, region_of
 from eaveline.protect.lots import NO_LOT, count_lots
@@ -54,17 +55,21 @@ def box_wait(gate: Gate) -> BoxWait | None:
 def box_calls(gate: Gate, swifts: Nests) -> BoxCalls:
     """Return what comparing boxes with and without calls comes to.
 
-    Distance to known nests is that between regions, from the counts that are published.
+    Distance to known nests is that between regions, from the counts that are published. The
+    buildings told of are those at which anyone can see a check, and hear calls from the start.
     """
     history = histories(gate.register)
     found = compare_calls(history, distance_m=_distance_between_regions(gate, history, swifts))
-    buildings = found.table.groupby("with_calls")["buildings"].sum()
-    with_calls, without = int(buildings.get(True, 0)), int(buildings.get(False, 0))
+    boxes = box_homes(gate.register, regions=gate.regions, districts=gate.districts)
+    since, looked = seen_by_anyone(gate.register, boxes)
+    heard = boxes["calls_from"].dt.year <= boxes["home"].map(since)
+    with_calls = heard.groupby(boxes["home"]).any().reindex(looked["home"].unique())
     fewest = max(gate.minimum, FEWEST_BUILDINGS)
     verdict = CallsVerdict(found.verdict)
-    if verdict is CallsVerdict.TOO_FEW or min(with_calls, without) < fewest:
+    counts = int(with_calls.sum()), int((~with_calls).sum())
+    if verdict is CallsVerdict.TOO_FEW or min(counts) < fewest:
         return BoxCalls(verdict=CallsVerdict.TOO_FEW)
-    return BoxCalls(verdict=verdict, buildings_with=with_calls, buildings_without=without)
+    return BoxCalls(verdict=verdict, buildings_with=counts[0], buildings_without=counts[1])
 
 
 def _distance_between_regions(

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.derive.box_seasons import BoxHistory, box_history
+from eaveline.private.derive.box_seasons import BoxHistory, box_history, fitted_season
 from eaveline.private.register import Register
 from eaveline.protect.districts import Districts
 from eaveline.protect.homes import home_places, home_region
@@ -140,21 +140,53 @@ def histories(register: Register) -> BoxHistory:
 
 
 def followed(register: Register, boxes: pd.DataFrame) -> pd.DataFrame:
-    """Return start, used and old for each home whose boxes were looked into.
+    """Return start, used and old for each home whose boxes were looked into in time.
 
     `start` is its first season, `used` whether swifts came within `WAIT_SEASONS`, and `old`
-    whether so many have passed.
+    whether so many have passed. Which homes these are, and from when, is told by what anyone can
+    see: a building that joined them because a bird was seen there would be one in use.
     """
+    since, looked = seen_by_anyone(register, boxes)
+    in_time = looked[looked["season"] - looked["home"].map(since) < WAIT_SEASONS]
+    start = since[since.index.isin(in_time["home"])]
     rows = histories(register).seasons
     home = rows["unit"].map(boxes["home"])
-    start = rows["season"].groupby(home).transform("min")
-    soon = rows.assign(home=home, start=start)[rows["season"] - start < WAIT_SEASONS]
-    found = soon.groupby("home").agg(
-        start=("start", "min"), looked=("looked", "any"), used=("used", "any")
-    )
+    used = home[rows["used"] & (rows["season"] - home.map(since) < WAIT_SEASONS)]
     newest = max(register.seasons, default=0)
-    found = found.assign(old=newest - found["start"] + 1 >= WAIT_SEASONS)
-    return found[found["looked"] | found["used"]]
+    return pd.DataFrame(
+        {
+            "start": start,
+            "used": start.index.isin(used),
+            "old": newest - start + 1 >= WAIT_SEASONS,
+        }
+    )
+
+
+def seen_by_anyone(
+    register: Register, boxes: pd.DataFrame
+) -> tuple[pd.Series[float], pd.DataFrame]:
+    """Return each home's first season, and home and season of each check, whatever it found.
+
+    The first season is that after a box was fitted, or of the first check where no box has a date;
+    a home with neither is left out.
+
+    Parameters
+    ----------
+    register
+        Everything merged.
+    boxes
+        As `box_homes` returns them.
+    """
+    boxes = boxes.astype({"title": object})
+    checks = register.checks
+    looked = checks.loc[checks["seen"] != "not checked", ["title", "season"]].astype(
+        {"title": object}
+    )
+    first_check = looked.groupby("title")["season"].min()
+    fitted = fitted_season(boxes["fixed_on"]).fillna(boxes["title"].map(first_check).astype(float))
+    since = fitted.groupby(boxes["home"]).min().dropna()
+    at = looked.merge(boxes[["title", "home"]], on="title")
+    return since, at.loc[at["home"].isin(since.index), ["home", "season"]]
 
 
 def _orders(

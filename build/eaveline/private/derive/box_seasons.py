@@ -121,14 +121,18 @@ def _found(checks: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
     ).reset_index()
 
 
+def fitted_season(fixed_on: pd.Series[pd.Timestamp]) -> pd.Series[float]:
+    """Return the first season that a box fitted on a date could be used in; NaN without a date."""
+    month, day = LATEST_FITTING
+    late = (fixed_on.dt.month > month) | ((fixed_on.dt.month == month) & (fixed_on.dt.day > day))
+    return (fixed_on.dt.year + late).astype(np.float64)
+
+
 def _units(boxes: pd.DataFrame, by_season: pd.DataFrame, *, newest: int) -> pd.DataFrame:
     first_look = by_season[by_season["looked"]].groupby("title")["season"].min()
     first_use = by_season[by_season["used"]].groupby("title")["season"].min()
     ordered = boxes.sort_values(["title", "standing"])
-    month, day = LATEST_FITTING
-    fitted = ordered["fixed_on"]
-    late = (fitted.dt.month > month) | ((fitted.dt.month == month) & (fitted.dt.day > day))
-    first = (fitted.dt.year + late).astype(np.float64)
+    first = fitted_season(ordered["fixed_on"])
     original = (ordered["standing"] == 0).to_numpy()
     title = ordered["title"]
     # Without any check the mapped titles would be a column of text.
