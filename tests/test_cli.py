@@ -140,6 +140,16 @@ def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
+def test_letters_that_a_pipe_does_not_take_are_no_fault(
+    town: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # What a pipe is on Windows: it has no letter for the y of a Welsh house.
+    monkeypatch.setenv("PYTHONIOENCODING", "cp1252")
+    done = run("ask", "21 Albert Road, Tŷ Gwyn", cwd=town)
+    assert done.returncode == 0, done.stderr
+    assert "21 Albert Road, T? Gwyn" in done.stdout
+
+
 def test_a_mistyped_verb_is_told_with_the_nearest(tmp_path: Path) -> None:
     done = run("biuld", cwd=tmp_path)
     assert done.returncode == 2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import os
 import sys
 from difflib import get_close_matches
@@ -337,6 +338,10 @@ def _error_console() -> Console:
 def main() -> None:
     """Run the command and turn every ending into an exit code."""
     typed = os.environ.get("EAVELINE_TYPED", "eaveline")
+    for stream in (sys.stdout, sys.stderr):
+        # A file or pipe on Windows takes the letters of one country, and a Welsh street has more.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         command.main(prog_name=typed, standalone_mode=False)
     except EavelineError as error:
