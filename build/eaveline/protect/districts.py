@@ -8,17 +8,14 @@ cell), and change only by joining: where a joined region lies in two, the two be
 
 from __future__ import annotations
 
-import csv
-import hashlib
-import io
+import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.intake.text_grids import decode
-from eaveline.protect.frozen import write_whole
+from eaveline.protect.kept_tables import check_letters, read_table, table_text, write_whole
 from eaveline.protect.regions import Integers, Regions
 from eaveline.public.records import PublicRelease
 
@@ -199,23 +196,18 @@ def _by_cell(regions: Regions, districts: Districts) -> _CellMap:
 def save_districts(path: Path, regions: Regions, districts: Districts) -> None:
     """Write the file, all or nothing; one that says the same is left alone."""
     by_cell = _by_cell(regions, districts)
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
     check = _checksum(by_cell)
-    writer.writerows((name, i, j, check) for (i, j), name in sorted(by_cell.items()))
-    write_whole(path, out.getvalue())
+    rows = ((name, i, j, check) for (i, j), name in sorted(by_cell.items()))
+    write_whole(path, table_text(COLUMNS, rows))
 
 
 def _load(path: Path) -> _CellMap:
-    text, _ = decode(path.read_bytes(), name=DISTRICTS_FILE)
-    separator = max(",;\t", key=text.split("\n", 1)[0].count)
-    rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=separator))
-    try:
-        by_cell = {(int(row["cell_i"]), int(row["cell_j"])): row["district"] for row in rows}
-        checks = {row["check"] for row in rows}
-    except (KeyError, TypeError, ValueError):
-        by_cell, checks = {}, set()
+    missing, rows = read_table(path, COLUMNS, file=DISTRICTS_FILE, code="districts-unreadable")
+    by_cell: _CellMap = {}
+    if not missing:
+        with contextlib.suppress(ValueError):
+            by_cell = {(int(r["cell_i"]), int(r["cell_j"])): r["district"] for _, r in rows}
+    checks = {row["check"] for _, row in rows if "check" in row}
     if checks != {_checksum(by_cell)} or len(by_cell) != len(rows):
         raise InputError(
             _fault("districts-edited", "The file is not as it was saved: a row or a cell differs.")
@@ -224,10 +216,7 @@ def _load(path: Path) -> _CellMap:
 
 
 def _checksum(by_cell: _CellMap) -> str:
-    """Return 16 letters; letters only, lest a spreadsheet take them for a number."""
-    lines = [f"{i} {j} {name}" for (i, j), name in sorted(by_cell.items())]
-    digest = hashlib.sha256("\n".join(lines).encode()).digest()
-    return "".join(chr(ord("a") + byte % 26) for byte in digest[:16])
+    return check_letters(f"{i} {j} {name}" for (i, j), name in sorted(by_cell.items()))
 
 
 def _fault(code: str, what: str) -> Problem:

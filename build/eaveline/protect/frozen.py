@@ -8,12 +8,7 @@ guards against slips, not against intent.
 
 from __future__ import annotations
 
-import csv
-import hashlib
-import io
-import os
 import re
-import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -22,7 +17,7 @@ import pandas as pd
 from pydantic import ValidationError
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.intake.text_grids import decode
+from eaveline.protect.kept_tables import check_letters, read_table, table_text, write_whole
 from eaveline.protect.regions import Integers, MapRule, Regions, id_number, regions_from_cells
 from eaveline.protect.updating import REGIONS_FILE, first_regions, refuse_split, update_regions
 from eaveline.public.records import PublicRelease, release_from_json
@@ -63,30 +58,10 @@ def save_regions(path: Path, regions: Regions) -> None:
     write_whole(path, _as_text(regions))
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a file all or nothing; one that says the same is left alone."""
-    if path.exists() and path.read_bytes() == text.encode():
-        return
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".regions-", suffix=".tmp")
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-        temporary.replace(path)
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
-
-
 def _as_text(regions: Regions) -> str:
     rule = regions.rule
     shared = (rule.minimum_premises, rule.cell_size_m, rule.crs, checksum(regions))
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    writer.writerows((*line, *shared) for line in _lines(regions))
-    return out.getvalue()
+    return table_text(COLUMNS, ((*line, *shared) for line in _lines(regions)))
 
 
 def _lines(regions: Regions) -> Iterable[tuple[str, int, int, int]]:
@@ -102,9 +77,7 @@ def checksum(regions: Regions) -> str:
     """Return 16 letters that depend on every id, cell, count and on the rule."""
     rule = regions.rule
     lines = [f"{rule.minimum_premises} {rule.cell_size_m} {rule.crs}"]
-    lines += [" ".join(map(str, line)) for line in _lines(regions)]
-    digest = hashlib.sha256("\n".join(lines).encode()).digest()
-    return "".join(chr(ord("a") + byte % 26) for byte in digest[:16])
+    return check_letters([*lines, *(" ".join(map(str, line)) for line in _lines(regions))])
 
 
 def load_regions(path: Path) -> Regions:
@@ -116,45 +89,22 @@ def load_regions(path: Path) -> Regions:
         With every fault found: a column or number missing, a cell twice, a region with two
         counts or too few premises, a changed rule, or an edit that only the checksum shows.
     """
-    text = _read(path)
-    rows, problems = _rows(text)
+    rows, problems = _rows(path)
     if problems:
         raise InputError(problems)
     return _regions(rows)
 
 
-def _read(path: Path) -> str:
-    try:
-        text, _ = decode(path.read_bytes(), name=REGIONS_FILE)
-    except OSError as error:
-        raise InputError(
-            Problem(
-                code="regions-unreadable",
-                what=f"The file cannot be read ({type(error).__name__}).",
-                next_step="Close it in other programs and check that you may open it.",
-                file=REGIONS_FILE,
-            )
-        ) from None
-    return text
-
-
-def _rows(text: str) -> tuple[list[_Row], list[Problem]]:
+def _rows(path: Path) -> tuple[list[_Row], list[Problem]]:
     """Return the file's rows, or what is wrong with them."""
-    first_line = text.split("\n", 1)[0]
-    separator = max(",;\t", key=first_line.count)
-    lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
-    head = [cell.strip().casefold() for cell in lines[0]] if lines else []
-    missing = [name for name in COLUMNS if name not in head]
+    missing, lines = read_table(path, COLUMNS, file=REGIONS_FILE, code="regions-unreadable")
     if missing:
         what = f"The file lacks the columns {', '.join(missing)}."
         return [], [_fault("regions-columns-missing", what)]
-    place = [head.index(name) for name in COLUMNS]
     rows: list[_Row] = []
     bad: list[int] = []
-    for number, line in enumerate(lines[1:], start=2):
-        if not any(cell.strip() for cell in line):
-            continue
-        cells = [line[at].strip() if at < len(line) else "" for at in place]
+    for number, line in lines:
+        cells = [line[name] for name in COLUMNS]
         region, crs, check = cells[0], cells[6], cells[7]
         numbers = [_WHOLE.fullmatch(cell) for cell in cells[1:6]]
         if not _ID.fullmatch(region) or crs not in _GRIDS or not all(numbers) or not check:

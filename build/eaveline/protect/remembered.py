@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from eaveline.protect.frozen import write_whole
+from eaveline.protect.kept_tables import write_whole
 
 
 def read_rows(path: Path, columns: Mapping[str, type]) -> pd.DataFrame:

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from eaveline.errors import InputError, Problem
-from eaveline.private.intake.cells import key_from_text
+from eaveline.private.intake.cells import key_from_text, trimmed
 from eaveline.private.intake.schema import PERSON_COLUMNS, plain
 from eaveline.private.intake.text_grids import Grid, decode, named_rows, text_grid
 
@@ -98,7 +98,7 @@ def load_forgetting(survey_data: Path) -> tuple[Forgetting, list[Problem]]:
 def _requests(grid: Grid) -> list[Request]:
     """Return each row below the headings."""
     missing, rows = named_rows(grid, HEADINGS)
-    if missing:
+    if missing and any(trimmed(cell) for row in grid for cell in row):
         raise InputError(
             Problem(
                 "forget-headings-missing",

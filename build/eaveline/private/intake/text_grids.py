@@ -79,7 +79,7 @@ def named_rows(grid: Grid, names: Sequence[str]) -> tuple[list[str], list[tuple[
     Returns
     -------
     missing
-        Those of the names that are no heading; none where the table holds nothing at all.
+        Those of the names that are no heading.
     rows
         Each filled row below the headings: its number as a spreadsheet shows it, and its trimmed
         cells by the names of those columns that are there.
@@ -89,9 +89,7 @@ def named_rows(grid: Grid, names: Sequence[str]) -> tuple[list[str], list[tuple[
         for number, row in enumerate(grid, start=1)
         if any(map(trimmed, row))
     ]
-    if not filled:
-        return [], []
-    headings = [plain(cell) for cell in filled[0][1]]
+    headings = [plain(cell) for cell in filled[0][1]] if filled else []
     place = {name: headings.index(plain(name)) for name in names if plain(name) in headings}
     rows = [
         (number, {name: row[at] if at < len(row) else "" for name, at in place.items()})
