@@ -9,6 +9,7 @@ from pathlib import Path
 
 from eaveline import __version__
 from eaveline.errors import Problem
+from eaveline.whole_files import write_whole
 
 STAMP_FILE = "private/last-build.json"
 
@@ -53,9 +54,8 @@ def _inputs(folder: Path) -> Iterator[tuple[str, Path]]:
 def write_stamp(folder: Path, *, inputs: str) -> None:
     """Note that site/ was built from the inputs of that digest and has passed the audit."""
     stamp = {"inputs": inputs, "site": _site_digest(file_digests(folder / "site"))}
-    path = folder / STAMP_FILE
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(json.dumps(stamp, indent=1, sort_keys=True) + "\n", encoding="utf-8")
+    text = json.dumps(stamp, indent=1, sort_keys=True) + "\n"
+    write_whole(folder / STAMP_FILE, text.encode())
 
 
 def stamp_problem(folder: Path) -> Problem | None:

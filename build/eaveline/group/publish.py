@@ -13,6 +13,7 @@ from eaveline.group.git_branch import publish_to_branch
 from eaveline.group.targets import publish_to_folder, publish_to_zip
 from eaveline.public.records import release_from_json
 from eaveline.stamp import file_digests, stamp_problem
+from eaveline.whole_files import write_whole
 
 PUBLISHED_FILE = "private/last-published.json"
 
@@ -112,9 +113,8 @@ def _remember_published(folder: Path, ready: Ready) -> None:
         "release": ready.published.release.model_dump(mode="json"),
     }
     try:
-        (folder / PUBLISHED_FILE).write_text(
-            json.dumps(kept, sort_keys=True) + "\n", encoding="utf-8"
-        )
+        text = json.dumps(kept, sort_keys=True) + "\n"
+        write_whole(folder / PUBLISHED_FILE, text.encode())
     except OSError as error:
         raise InputError(
             Problem(

@@ -9,6 +9,7 @@ import zipfile
 from pathlib import Path
 
 from eaveline.errors import InputError, Problem
+from eaveline.whole_files import write_whole
 
 _OWN_MARK = "data/release.json"
 """Every site has it, so a folder that has it was published by us."""
@@ -103,15 +104,10 @@ def _check_folder(site: Path, target: Path) -> None:
 
 
 def _copy(source: Path, target: Path) -> bool:
-    data = source.read_bytes()
-    if target.is_file() and target.read_bytes() == data:
-        return False
-    target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(target.name + ".part")
-    part.write_bytes(data)
-    part.replace(target)
-    shutil.copystat(source, target)
-    return True
+    written = write_whole(target, source.read_bytes())
+    if written:
+        shutil.copystat(source, target)
+    return written
 
 
 def _remove_empty_folders(target: Path) -> None:

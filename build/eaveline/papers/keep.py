@@ -9,6 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from eaveline.errors import Problem
+from eaveline.whole_files import write_whole
 
 MARKS_FILE = ".written.json"
 """Remembers the digest of each paper as it was written, to know an edited one."""
@@ -41,7 +42,6 @@ def write_papers(
     kept = []
     for name, content in sorted(papers.items()):
         path = private / name
-        path.parent.mkdir(parents=True, exist_ok=True)
         digest = hashlib.sha256(content).hexdigest()
         if path.is_file():
             present = _digest(path)
@@ -52,7 +52,7 @@ def write_papers(
                 aside = _free_name(path)
                 path.replace(aside)
                 kept.append(aside.relative_to(private).as_posix())
-        _write_whole(path, content)
+        write_whole(path, content)
         marks[name] = digest
     if forgetting:
         for name in sorted(marks.keys() - papers.keys()):
@@ -61,7 +61,7 @@ def write_papers(
                 with suppress(OSError):  # other papers are left in the folder
                     (private / name).parent.rmdir()
                 del marks[name]
-    _write_whole(
+    write_whole(
         private / MARKS_FILE, (json.dumps(marks, indent=1, sort_keys=True) + "\n").encode()
     )
     return tuple(kept)
@@ -115,10 +115,3 @@ def _free_name(path: Path) -> Path:
     while (aside := path.with_name(f"{path.stem}{_EDITS}{number}{path.suffix}")).exists():
         number += 1
     return aside
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write beside the file first, so that a full disc leaves the old one whole."""
-    part = path.with_name(path.name + ".part")
-    part.write_bytes(content)
-    part.replace(path)

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from eaveline.errors import InputError, Problem
-from eaveline.protect.kept_tables import check_letters, read_table, table_text, write_whole
+from eaveline.protect.kept_tables import check_letters, read_table, save_table
 from eaveline.protect.regions import Integers, Regions
 from eaveline.public.records import PublicRelease
 
@@ -198,7 +198,7 @@ def save_districts(path: Path, regions: Regions, districts: Districts) -> None:
     by_cell = _by_cell(regions, districts)
     check = _checksum(by_cell)
     rows = ((name, i, j, check) for (i, j), name in sorted(by_cell.items()))
-    write_whole(path, table_text(COLUMNS, rows))
+    save_table(path, COLUMNS, rows)
 
 
 def _load(path: Path) -> _CellMap:

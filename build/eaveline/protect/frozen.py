@@ -17,7 +17,7 @@ import pandas as pd
 from pydantic import ValidationError
 
 from eaveline.errors import InputError, Problem
-from eaveline.protect.kept_tables import check_letters, read_table, table_text, write_whole
+from eaveline.protect.kept_tables import check_letters, read_table, save_table
 from eaveline.protect.regions import Integers, MapRule, Regions, id_number, regions_from_cells
 from eaveline.protect.updating import REGIONS_FILE, first_regions, refuse_split, update_regions
 from eaveline.public.records import PublicRelease, release_from_json
@@ -55,13 +55,9 @@ _Row = tuple[int, str, int, int, int, tuple[int, int, str, str]]
 
 def save_regions(path: Path, regions: Regions) -> None:
     """Write the regions to a file, all or nothing; a file that says the same is left alone."""
-    write_whole(path, _as_text(regions))
-
-
-def _as_text(regions: Regions) -> str:
     rule = regions.rule
     shared = (rule.minimum_premises, rule.cell_size_m, rule.crs, checksum(regions))
-    return table_text(COLUMNS, ((*line, *shared) for line in _lines(regions)))
+    save_table(path, COLUMNS, ((*line, *shared) for line in _lines(regions)))
 
 
 def _lines(regions: Regions) -> Iterable[tuple[str, int, int, int]]:

@@ -5,39 +5,22 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import os
-import tempfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from eaveline.errors import InputError, Problem
 from eaveline.private.intake.schema import plain
 from eaveline.private.intake.text_grids import Row, decode, named_rows, text_grid
+from eaveline.whole_files import write_whole
 
 
-def table_text(columns: Sequence[str], rows: Iterable[Iterable[object]]) -> str:
-    """Return a table as CSV, the same on every system."""
+def save_table(path: Path, columns: Sequence[str], rows: Iterable[Iterable[object]]) -> None:
+    """Write a table all or nothing, the same on every system; see `write_whole`."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows(rows)
-    return out.getvalue()
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a file all or nothing; one that says the same is left alone."""
-    if path.exists() and path.read_bytes() == text.encode():
-        return
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".regions-", suffix=".tmp")
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-        temporary.replace(path)
-    except BaseException:
-        temporary.unlink(missing_ok=True)
-        raise
+    write_whole(path, out.getvalue().encode())
 
 
 def read_table(

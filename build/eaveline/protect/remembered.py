@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import math
 from collections.abc import Mapping
 from pathlib import Path
@@ -11,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from eaveline.protect.kept_tables import write_whole
+from eaveline.protect.kept_tables import save_table
 
 
 def read_rows(path: Path, columns: Mapping[str, type]) -> pd.DataFrame:
@@ -40,14 +39,14 @@ def read_rows(path: Path, columns: Mapping[str, type]) -> pd.DataFrame:
 
 def write_rows(path: Path, table: pd.DataFrame) -> None:
     """Write a table in its own order, metres to the centimetre and NaN as nothing, whole or not."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(table.columns)
-    writer.writerows(
-        [_metres(value) if isinstance(value, float) else value for value in row]
-        for row in table.itertuples(index=False)
+    save_table(
+        path,
+        [str(column) for column in table.columns],
+        (
+            [_metres(value) if isinstance(value, float) else value for value in row]
+            for row in table.itertuples(index=False)
+        ),
     )
-    write_whole(path, out.getvalue())
 
 
 def rehomed(table: pd.DataFrame, homes: pd.DataFrame, columns: tuple[str, str]) -> pd.DataFrame:
