@@ -45,6 +45,13 @@ def staging_folder(folder: Path) -> Iterator[Path]:
 def swap_in(staged: Path, site: Path) -> int:
     """Replace `site` by `staged`; a file whose bytes are the same keeps its modification time.
 
+    Parameters
+    ----------
+    staged
+        The new site, in a folder of its own on the same disc: the old one waits beside it.
+    site
+        Where it is to stand.
+
     Returns
     -------
     int
@@ -65,13 +72,13 @@ def swap_in(staged: Path, site: Path) -> int:
             os.utime(path, ns=(stat.st_atime_ns, stat.st_mtime_ns))
         else:
             changed += 1
-    aside = site.with_name(f"{STAGING_PREFIX}old-{os.getpid()}")
+    aside = staged.with_name("old")
     try:
         if site.exists():
             site.rename(aside)
         try:
             staged.rename(site)
-        except OSError:
+        except BaseException:  # whoever stops the build right here has the old site back
             if aside.exists():
                 aside.rename(site)
             raise
