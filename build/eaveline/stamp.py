@@ -9,6 +9,7 @@ from pathlib import Path
 
 from eaveline import __version__
 from eaveline.errors import Problem
+from eaveline.leftovers import own_files
 from eaveline.whole_files import write_whole
 
 STAMP_FILE = "private/last-build.json"
@@ -30,7 +31,7 @@ def inputs_digest(folder: Path) -> str:
     """Return one digest of all that a town's site is built from, and of this version.
 
     Left out are the frozen regions and districts, which a build itself may write, and what
-    editors and file managers leave behind (names that begin with a dot or ``~$``).
+    others leave behind; see `own_files`.
     """
     whole = hashlib.sha256(__version__.encode())
     for name, path in _inputs(folder):
@@ -44,10 +45,9 @@ def inputs_digest(folder: Path) -> str:
 
 def _inputs(folder: Path) -> Iterator[tuple[str, Path]]:
     for top in _INPUTS:
-        for path in sorted((folder / top).rglob("*")):
+        for path in own_files(folder / top):
             name = path.relative_to(folder).as_posix()
-            left_behind = path.name.startswith((".", "~$"))
-            if path.is_file() and not left_behind and name not in _WRITTEN_BY_US:
+            if name not in _WRITTEN_BY_US:
                 yield name, path
 
 

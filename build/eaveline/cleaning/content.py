@@ -5,7 +5,7 @@ The group's own files are never changed. A file that cannot be cleaned stops the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from eaveline.cleaning.documents import clean_document
@@ -13,6 +13,7 @@ from eaveline.cleaning.drawings import clean_drawing
 from eaveline.cleaning.pictures import clean_picture
 from eaveline.cleaning.refusal import CannotCleanError
 from eaveline.errors import InputError, Problem
+from eaveline.leftovers import own_files
 
 _CLEANERS: dict[str, Callable[[bytes], bytes]] = {
     **dict.fromkeys((".jpg", ".jpeg", ".png", ".gif", ".webp"), clean_picture),
@@ -21,7 +22,6 @@ _CLEANERS: dict[str, Callable[[bytes], bytes]] = {
 }
 _PLAIN = frozenset({".md", ".txt", ".csv", ".ics", ".json", ".geojson", ".vtt"})
 """Text, which hides nothing from the audit."""
-_LEFT_BEHIND = frozenset({"thumbs.db", "desktop.ini", "__macosx"})
 
 
 def copy_content(content: Path, out: Path) -> None:
@@ -42,7 +42,7 @@ def copy_content(content: Path, out: Path) -> None:
     """
     out.mkdir(parents=True)
     problems = []
-    for path in _files(content):
+    for path in own_files(content):
         name = path.relative_to(content)
         try:
             data = _cleaned(path, content=content)
@@ -62,15 +62,6 @@ def copy_content(content: Path, out: Path) -> None:
         copy.write_bytes(data)
     if problems:
         raise InputError(problems)
-
-
-def _files(content: Path) -> Iterator[Path]:
-    for path in sorted(content.rglob("*")) if content.is_dir() else ():
-        parts = path.relative_to(content).parts
-        if path.is_file() and not any(
-            part.startswith((".", "~$")) or part.casefold() in _LEFT_BEHIND for part in parts
-        ):
-            yield path
 
 
 def _cleaned(path: Path, *, content: Path) -> bytes:

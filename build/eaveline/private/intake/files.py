@@ -10,6 +10,7 @@ from glob import escape
 from pathlib import Path
 
 from eaveline.errors import Problem
+from eaveline.leftovers import is_left_behind, own_files
 from eaveline.private.intake.corrections import corrections_by_folder
 from eaveline.private.intake.forget import FORGET_FILE
 from eaveline.private.intake.form_lines import filled_files
@@ -26,14 +27,9 @@ _READ_ELSEWHERE = ("COLUMNS.md", "README.md", FORGET_FILE, "map", MAPPINGS_FOLDE
 
 
 def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:
-    """Return the record files in one folder, with their names below survey_data/, sorted.
-
-    Files that a spreadsheet or an operating system leaves behind are passed over.
-    """
+    """Return the record files in one folder, with their names below survey_data/, sorted."""
     return [
-        (path, path.relative_to(survey_data).as_posix())
-        for path in sorted((survey_data / folder).rglob("*"))
-        if path.is_file() and not path.name.startswith((".", "~$", "._"))
+        (path, path.relative_to(survey_data).as_posix()) for path in own_files(survey_data / folder)
     ]
 
 
@@ -46,10 +42,10 @@ def passed_over(survey_data: Path) -> list[Problem]:
     return [
         _not_read(path)
         for path in sorted(survey_data.glob("*"))
-        if not path.name.startswith((".", "~$"))
+        if not is_left_behind(path.name)
         # On some computers Sightings and sightings are one folder, on others two.
         and not any(other.exists() and other.samefile(path) for other in read)
-        and (path.is_file() or any(part.is_file() for part in path.rglob("*")))
+        and (path.is_file() or any(own_files(path)))
     ]
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from eaveline.errors import Problem
+from eaveline.leftovers import is_left_behind
 from eaveline.private.intake.schema import KINDS, plain
 from eaveline.private.intake.text_grids import Grid, decode, named_rows, text_grid
 
@@ -72,7 +73,7 @@ def load_mappings(survey_data: Path) -> tuple[tuple[ColumnMapping, ...], list[Pr
     found: list[ColumnMapping] = []
     problems: list[Problem] = []
     for path in sorted((survey_data / MAPPINGS_FOLDER).glob("*")):
-        if not path.is_file() or path.name.startswith((".", "~$")):
+        if not path.is_file() or is_left_behind(path.name):
             continue
         name = f"{MAPPINGS_FOLDER}/{path.name}"
         try:
