@@ -61,9 +61,7 @@ def write_papers(
                 with suppress(OSError):  # other papers are left in the folder
                     (private / name).parent.rmdir()
                 del marks[name]
-    write_whole(
-        private / MARKS_FILE, (json.dumps(marks, indent=1, sort_keys=True) + "\n").encode()
-    )
+    write_whole(private / MARKS_FILE, (json.dumps(marks, indent=1, sort_keys=True) + "\n").encode())
     return tuple(kept)
 
 
