@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from eaveline import pipeline
+from eaveline import between_builds, pipeline
 from small_town import TOWN_TOML, write_town
 
 TODAY = dt.date(2026, 11, 25)
@@ -30,12 +30,12 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def rules_after(town: Path, card: bytes) -> set[str]:
     (town / "site" / "cards" / "map.png").write_bytes(card)
-    return {finding.rule for finding in pipeline.audit_town(town, today=TODAY).findings}
+    return {finding.rule for finding in between_builds.audit_town(town, today=TODAY).findings}
 
 
 def test_cards_need_nobodys_look(built: Path) -> None:
     # Building has passed the audit already; this is the verb by itself.
-    assert pipeline.audit_town(built, today=TODAY).passed
+    assert between_builds.audit_town(built, today=TODAY).passed
     assert len(list((built / "site" / "cards").glob("*.png"))) == 7
 
 
@@ -62,7 +62,7 @@ def test_cards_with_other_words_are_unknown(built: Path, tmp_path: Path) -> None
         settings.read_text("utf-8").replace("Little Ottersley Swift Group", "Another Group"),
         encoding="utf-8",
     )
-    findings = pipeline.audit_town(town, today=TODAY).findings
+    findings = between_builds.audit_town(town, today=TODAY).findings
     # Of the seven, only the home page's names the group.
     assert [(finding.rule, finding.file) for finding in findings] == [
         ("new-photograph", "cards/home.png")

@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from pathlib import Path
 
+from eaveline.audit.findings import AuditResult
 from eaveline.config import load_config
+from eaveline.errors import InputError, Problem
 from eaveline.gazetteer import load_gazetteer
 from eaveline.messages import gettext as _
 from eaveline.messages import speaking
@@ -23,6 +25,7 @@ from eaveline.papers.officer.planning_list import (
 )
 from eaveline.pipeline import (
     Progress,
+    audit_staged,
     check_town,
     merge_planning,
     merge_town,
@@ -109,3 +112,21 @@ def ask_town(folder: Path, place: str, *, today: dt.date, progress: Progress = q
             town=config.town,
             today=today,
         )
+
+
+def audit_town(folder: Path, *, today: dt.date, progress: Progress = quiet) -> AuditResult:
+    """Read the site that was built last again, knowing what the records hold today.
+
+    Raises
+    ------
+    InputError
+        If there is no site.
+    """
+    site = folder / "site"
+    if not site.is_dir():
+        raise InputError(
+            Problem("site-missing", "There is no site yet.", "Build it first.", file="site")
+        )
+    intake, town = check_town(folder, today=today, progress=progress)
+    progress("Reading the site as a stranger would")
+    return audit_staged(folder, site, intake, town, load_config(folder))

@@ -188,10 +188,10 @@ def check(*, folder: str | None, form: str, schemas: str | None) -> None:
 @FOLDER
 def audit(folder: str | None) -> None:
     """Read the built site in FOLDER again as a stranger would."""
-    from eaveline import pipeline, talk  # noqa: PLC0415
+    from eaveline import between_builds, talk  # noqa: PLC0415
 
     with talk.progress() as progress:
-        result = pipeline.audit_town(_town_folder(folder), today=_today(), progress=progress)
+        result = between_builds.audit_town(_town_folder(folder), today=_today(), progress=progress)
     talk.show_audit(result)
 
 

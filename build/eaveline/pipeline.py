@@ -340,24 +340,6 @@ def audit_staged(
     )
 
 
-def audit_town(folder: Path, *, today: dt.date, progress: Progress = quiet) -> AuditResult:
-    """Read the site that was built last again, knowing what the records hold today.
-
-    Raises
-    ------
-    InputError
-        If there is no site.
-    """
-    site = folder / "site"
-    if not site.is_dir():
-        raise InputError(
-            Problem("site-missing", "There is no site yet.", "Build it first.", file="site")
-        )
-    intake, town = check_town(folder, today=today, progress=progress)
-    progress("Reading the site as a stranger would")
-    return audit_staged(folder, site, intake, town, load_config(folder))
-
-
 def check_town(
     folder: Path, *, today: dt.date, progress: Progress = quiet
 ) -> tuple[Intake, Gazetteer]:
