@@ -168,7 +168,7 @@ def _read_fast(
         )
     except (ArrowInvalid, UnicodeDecodeError):
         return None
-    columns: list[pd.Categorical] = []
+    columns = []
     for column in table.columns:
         encoded = column.combine_chunks().dictionary_encode()
         distinct = encoded.dictionary.to_pylist()
@@ -181,7 +181,7 @@ def _read_fast(
     rows = np.flatnonzero(filled).astype(np.int64) + 2
     return _assemble(
         headings,
-        columns if filled.all() else [column[filled] for column in columns],
+        columns if filled.all() else [column.take(rows - 2) for column in columns],
         rows,
         np.zeros(len(rows), dtype=bool),
         folder=folder,
