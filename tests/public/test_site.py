@@ -387,6 +387,7 @@ UNREADABLE = {
     "news/two-readings.md": ("Title: A\nDate: 3/6/2026\n\nText\n", "content-unreadable"),
     "pages/colon.md": ("Warning: mind the step\n\nText\n", "content-unreadable"),
     "pages/status.md": ("Title: A\nStatus: perhaps\n\nText\n", "content-unknown-status"),
+    "pages/show.md": ("Title: A\nShow: feet\n\nText\n", "content-unreadable"),
     "pages/alt.md": ("Title: A\n\n![](../theme/img/swift.svg)\n", "content-image-undescribed"),
     "pages/map.md": ("Title: A\n\nText\n", "content-address-taken"),
     "pages/twin a.md": ("Title: A\n\nText\n", "content-same-address"),
@@ -435,6 +436,26 @@ def test_faulty_pages_stop_the_build_and_are_named_all_at_once(
     }
     assert found == {(name, code) for name, (_, code) in faults.items()}
     assert str(tmp_path) not in str(caught.value)
+
+
+def test_a_page_about_the_group_stands_at_every_foot_and_is_no_way_to_help(
+    job: SiteJob, tmp_path: Path
+) -> None:
+    pages = tmp_path / "content" / "pages"
+    pages.mkdir(parents=True)
+    (pages / "us.md").write_text("Title: Who we are\nShow: foot\n\nUs.\n")
+    (pages / "watch.md").write_text("Title: An evening out\n\nLook up.\n")
+    out = tmp_path / "s"
+    build_site(job.model_copy(update={"content": tmp_path / "content", "out": out}))
+    for name, link in (
+        ("index.html", "./us/index.html"),
+        ("helping/index.html", "../us/index.html"),
+        ("streets/albert-road/index.html", "../../us/index.html"),
+    ):
+        main, foot = (out / name).read_text(encoding="utf-8").split("</main>")
+        assert f'href="{link}">Who we are' in foot, name
+        assert "Who we are" not in main, name
+    assert "An evening out" in page(out, "helping/index.html").text
 
 
 def test_a_page_can_ask_for_figures_and_maps(job: SiteJob, tmp_path: Path) -> None:

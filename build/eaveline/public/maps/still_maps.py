@@ -280,7 +280,7 @@ class StillMaps:
 
     def _marks(self, crop: Crop) -> str:
         """Mark the listed places, smaller where squares are small, so that none is hidden."""
-        scale = min(1.0, round(self._cell_size_m / crop.unit_m / 25, 1))
+        scale = min(1.0, round(self._cell_size_m / crop.unit_m / 16, 1))
         return "".join(
             f'<path transform="translate({x} {y})scale({scale:g})" fill="#fff" '
             f'stroke="{palette.INK}" d="{MARK_PATH}"/>'

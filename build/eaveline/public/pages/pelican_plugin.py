@@ -19,7 +19,7 @@ from pelican.readers import MarkdownReader
 from eaveline.public.pages.build_log import BuildLog, ContentError
 from eaveline.public.pages.content_check import content_problems
 from eaveline.public.pages.feeds import write_news_feed
-from eaveline.public.pages.frame import Frame
+from eaveline.public.pages.frame import SHOW_AT_FOOT, Frame
 from eaveline.public.site import HOME_PAGE
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 KNOWN_LINES = ("title", "date", "modified", "summary", "slug", "status", "category", "show")
 """Lines that may stand above a page's text."""
+KNOWN_SHOWS = ("law", SHOW_AT_FOOT)
+"""What the line Show can ask for: the nation's law below the text, a link at every page's foot."""
 
 
 class CarefulMarkdownReader(MarkdownReader):  # type: ignore[misc]  # Pelican has no types
@@ -44,8 +46,8 @@ class CarefulMarkdownReader(MarkdownReader):  # type: ignore[misc]  # Pelican ha
         ------
         ContentError
             If the line's name is not known (often a first sentence with a colon in it), if an
-            address has other signs than plain ones, or if a date is not written year first:
-            3/6/2026 is June to some and March to others.
+            address has other signs than plain ones, if a page asks to show what does not exist, or
+            if a date is not written year first: 3/6/2026 is June to some and March to others.
         """
         if name not in KNOWN_LINES:
             known = ", ".join(line.title() for line in KNOWN_LINES)
@@ -55,6 +57,9 @@ class CarefulMarkdownReader(MarkdownReader):  # type: ignore[misc]  # Pelican ha
             raise ContentError(msg)
         if name == "slug" and not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", value.strip()):
             msg = "The line Slug can hold small letters, digits and single hyphens: boxes-are-up."
+            raise ContentError(msg)
+        if name == "show" and value.strip() not in KNOWN_SHOWS:
+            msg = f"The line Show can be {' or '.join(KNOWN_SHOWS)}."
             raise ContentError(msg)
         if name not in ("date", "modified"):
             return super().process_metadata(name, value)
