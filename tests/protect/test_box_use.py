@@ -61,7 +61,7 @@ def gate_with(
             "uncertainty_m": 1.0,
             "standing": 0,
             "fixed_on": pd.Timestamp(2025, 3, 1),
-            "removed_on": pd.NaT,
+            "removed_on": pd.to_datetime([None] * count),
         }
     )
     checks = pd.DataFrame(
@@ -157,6 +157,21 @@ def test_a_joined_district_says_nothing() -> None:
     assert together is not None
     assert rows(together) == {"D03": (30, 4)}
     assert (together.buildings_checked, together.used_at_least) == (30, 4)
+
+
+def test_a_box_that_was_moved_is_looked_into_where_it_hangs() -> None:
+    """Moved in February, used in July: at one building, not at two."""
+    gate = gate_with([(2 * lot_size(K), 1)])
+    boxes = gate.register.boxes
+    moved, old = pd.Timestamp(2026, 2, 1), boxes["title"] == "b0"
+    there = boxes[old].assign(building=999, standing=1, fixed_on=moved)
+    premises = boxes[["easting", "northing"]].reindex(range(1000), method="ffill")
+    boxes = boxes.assign(removed_on=boxes["removed_on"].mask(old, moved))
+    register = replace(gate.register, boxes=pd.concat([boxes, there]), premises=premises)
+    after = box_use(replace(gate, register=register), 2026)
+    assert after == box_use(gate, 2026)
+    assert after is not None
+    assert (after.buildings_checked, after.used_at_least) == (26, 1)
 
 
 def test_a_ladder_seen_between_two_releases_tells_nothing() -> None:

@@ -15,7 +15,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from eaveline.private.derive.box_seasons import BoxHistory, box_history, fitted_season
+from eaveline.private.derive.box_seasons import (
+    BoxHistory,
+    box_history,
+    fitted_season,
+    stood_then,
+)
 from eaveline.private.register import Register
 from eaveline.protect.districts import Districts
 from eaveline.protect.homes import home_places, home_region
@@ -29,6 +34,7 @@ WAIT = "wait"
 WAIT_SEASONS = 3
 
 _COLUMNS = {"figure": str, "district": str, "lot": int, "easting": float, "northing": float}
+_STANDING = ["title", "standing", "fixed_on", "removed_on"]
 _STRIDE = 1 << 32
 
 
@@ -117,15 +123,14 @@ def box_homes(register: Register, *, regions: Regions, districts: Districts) -> 
 
 
 def box_looks(register: Register, boxes: pd.DataFrame, season: int) -> pd.DataFrame:
-    """Return home, district, date and swift for each look into a box that stood."""
+    """Return home, district, date and swift for each look into a box, where it stood that day."""
     checks = register.checks
     looked = checks[(checks["season"] == season) & (checks["seen"] != "not checked")]
     # A table without rows may have lost the type of its titles.
     looked = looked.assign(swift=looked["seen"] == "swift").astype({"title": object})
-    standing = boxes["removed_on"].isna() | (boxes["removed_on"].dt.year >= season)
-    stood = boxes.loc[standing.to_numpy(dtype=bool), ["title", "home"]].astype({"title": object})
-    looks = looked.merge(stood, on="title")
-    # A building has one district, that of its first box; a title may stand in two places.
+    looks = looked.merge(boxes[["home", *_STANDING]].astype({"title": object}), on="title")
+    looks = looks[stood_then(looks)]
+    # A building has one district, that of its first box.
     return looks.assign(district=looks["home"].map(boxes.groupby("home")["district"].first()))
 
 
@@ -179,14 +184,14 @@ def seen_by_anyone(
     """
     boxes = boxes.astype({"title": object})
     checks = register.checks
-    looked = checks.loc[checks["seen"] != "not checked", ["title", "season"]].astype(
+    looked = checks.loc[checks["seen"] != "not checked", ["title", "season", "date"]].astype(
         {"title": object}
     )
     first_check = looked.groupby("title")["season"].min()
     fitted = fitted_season(boxes["fixed_on"]).fillna(boxes["title"].map(first_check).astype(float))
     since = fitted.groupby(boxes["home"]).min().dropna()
-    at = looked.merge(boxes[["title", "home"]], on="title")
-    return since, at.loc[at["home"].isin(since.index), ["home", "season"]]
+    at = looked.merge(boxes[["home", *_STANDING]], on="title")
+    return since, at.loc[stood_then(at) & at["home"].isin(since.index), ["home", "season"]]
 
 
 def _orders(

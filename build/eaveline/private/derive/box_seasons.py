@@ -128,6 +128,19 @@ def fitted_season(fixed_on: pd.Series[pd.Timestamp]) -> pd.Series[float]:
     return (fixed_on.dt.year + late).astype(np.float64)
 
 
+def stood_then(looks: pd.DataFrame) -> pd.Series[bool]:
+    """Return which looks into a box were at the place where it stood that day.
+
+    Parameters
+    ----------
+    looks
+        date, and of a place of the box standing, fixed_on, removed_on: one row for each look and
+        place. Where a box first stood, a look before its date of fixing counts.
+    """
+    up = (looks["standing"] == 0) | looks["fixed_on"].isna() | (looks["fixed_on"] <= looks["date"])
+    return up & (looks["removed_on"].isna() | (looks["removed_on"] >= looks["date"]))
+
+
 def _units(boxes: pd.DataFrame, by_season: pd.DataFrame, *, newest: int) -> pd.DataFrame:
     first_look = by_season[by_season["looked"]].groupby("title")["season"].min()
     first_use = by_season[by_season["used"]].groupby("title")["season"].min()
