@@ -61,7 +61,7 @@ def gate_with(
             "uncertainty_m": 1.0,
             "standing": 0,
             "fixed_on": pd.Timestamp(2025, 3, 1),
-            "removed_on": pd.to_datetime([None] * count),
+            "removed_on": np.full(count, np.datetime64("NaT", "ns")),
         }
     )
     checks = pd.DataFrame(
