@@ -83,16 +83,19 @@ _LONGEST_KEY = 30
 # An apostrophe within a name ends no value.
 _VALUE = re.compile(rf"(?:[\"{CELL}\n,;:=<>{{}}]|'(?![A-Za-z])|(?<![A-Za-z])')+")
 _KEYED_WINDOW = 240
+_MARKED = re.compile(rf"[orsORS.]\s{{0,2}}(?P<chain>{_UNIT}{_MORE})(?![^\W_]|[.:]\d)")
 _AT_NUMBER = re.compile(
     r"(?:\b(?:at|house|outside|opposite|behind|beside|over|above|under|near|by|from|of)\s|\()\s?"
-    rf"(?:numbers?|nos?\b\.?)\s{{0,2}}(?P<chain>{_UNIT}{_MORE})(?![^\W_]|[.:]\d)",
+    r"(?:numbers?|nos?\.?)$",
     re.IGNORECASE,
 )
+_LONGEST_MARK = 24
 _SENTENCE_END = re.compile(rf"[.!?](?=\s|$)|[<>{{}}|{CELL}]|\n\s*\n")
-_RUN_TOGETHER = re.compile(
-    r"(?<![^\W_])(?:(?P<first>\d{1,4})(?P<after>[A-Za-z]{6,40})|(?P<before>[A-Za-z]{6,40})(?P<last>\d{1,4}))"
-    r"(?![A-Za-z\d])"
+_RUN_TOGETHER = (
+    re.compile(r"(?P<house>\d(?<![^\W_]\d)\d{0,3})(?P<street>[A-Za-z]{6,40})(?![A-Za-z\d])"),
+    re.compile(r"(?P<house>\d(?<=[A-Za-z]{6}\d)\d{0,3})(?![A-Za-z\d])"),
 )
+_LETTERS_BEFORE = re.compile(r"(?<![^\W_])[A-Za-z]{6,40}$")
 _LINK_WORDS = frozenset(("in", "on", "of", "at", "along"))
 _GAP_IN_NAME = r"[\W_]{1,3}"
 _WORDS_BETWEEN = 4
@@ -291,7 +294,9 @@ def _street_first(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
 
 def _in_one_sentence(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     """Find 'at number 17' in a sentence that names the street elsewhere."""
-    for match in _AT_NUMBER.finditer(text):
+    for match in _MARKED.finditer(text):
+        if not _AT_NUMBER.search(text[max(0, match.start() - _LONGEST_MARK) : match.start() + 1]):
+            continue
         before = _SENTENCE_END.split(text[max(0, match.start() - _CLIP) : match.start()])[-1]
         after = _SENTENCE_END.split(text[match.end() : match.end() + _CLIP], maxsplit=1)[0]
         houses = _houses(match["chain"])
@@ -311,13 +316,17 @@ def _streets_in(words: Words, addresses: Addresses) -> Iterator[Words]:
 
 def _run_together(text: str, addresses: Addresses) -> Iterator[tuple[int, str]]:
     """Find '17AlbertRoad' and 'albertrd17', as photographs are named."""
-    for match in _RUN_TOGETHER.finditer(text):
-        letters = (match["after"] or match["before"]).lower()
+    house_first, street_first = _RUN_TOGETHER
+    found = [(match, match["street"]) for match in house_first.finditer(text)]
+    for match in street_first.finditer(text):
+        before = _LETTERS_BEFORE.search(text, max(0, match.start() - _CLIP), match.start())
+        found += [(match, before[0])] if before else []
+    for match, letters in found:
         # A letter may belong to the number: 17a.
-        street = addresses.joined.get(letters) or addresses.joined.get(letters[1:])
-        number = int(match["first"] or match["last"])
-        if street is not None and number in addresses.numbers[street]:
-            yield match.start(), _value(street, [number])
+        names = letters.lower(), letters.lower()[1:]
+        street = next((addresses.joined[name] for name in names if name in addresses.joined), None)
+        if street is not None and int(match["house"]) in addresses.numbers[street]:
+            yield match.start(), _value(street, [int(match["house"])])
 
 
 def _word_before(text: str, end: int) -> str:

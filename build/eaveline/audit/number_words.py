@@ -19,10 +19,12 @@ _VALUES = {
 _ANY_UNIT, _ANY_TEN = (f"(?:{words.replace(' ', '|')})" for words in (_UNITS, _TENS))
 _BELOW_HUNDRED = rf"(?:{_ANY_TEN}(?:[\s-]{_ANY_UNIT})?|{_ANY_UNIT})"
 _WORDS = rf"(?:(?:a|{_ANY_UNIT})\shundred(?:\sand\s{_BELOW_HUNDRED})?|{_BELOW_HUNDRED})"
-_MARKED = re.compile(
-    rf"(?<![^\W_])(?P<mark>number|no|house|flat|at)(?P<gap>\.?\s{{1,2}})(?P<words>{_WORDS})(?![^\W_])",
-    re.IGNORECASE,
+# Marks end in one of four letters: a search that begins with any of them is quick.
+_AFTER_MARK = re.compile(
+    rf"(?P<before>[eortEORT]\.?\s{{1,2}})(?P<words>{_WORDS})(?![^\W_])", re.IGNORECASE
 )
+_MARK = re.compile(r"(?<![^\W_])(?:number|no|house|flat|(?P<at>at))$", re.IGNORECASE)
+_LONGEST_MARK = 8
 _BY_THE_CLOCK = 12
 _SKIPPED = word_set("and hundred")
 
@@ -37,14 +39,16 @@ def in_figures(text: str) -> str:
     >>> in_figures("number twenty-one, Mill Lane; at seven, Mill Lane")
     'number         21, Mill Lane; at seven, Mill Lane'
     """
-    return _MARKED.sub(_figures, text)
+    return _AFTER_MARK.sub(_figures, text)
 
 
 def _figures(match: re.Match[str]) -> str:
+    start = match.start() + 1
+    mark = _MARK.search(match.string[max(0, start - _LONGEST_MARK) : start])
     words = re.split(r"[\s-]", match["words"].lower())
     hundreds = _VALUES[words[0]] if "hundred" in words else 0
     rest = sum(_VALUES[word] for word in words[2 if hundreds else 0 :] if word not in _SKIPPED)
     number = 100 * hundreds + rest
-    if match["mark"].lower() == "at" and number <= _BY_THE_CLOCK:
+    if mark is None or (mark["at"] and number <= _BY_THE_CLOCK):
         return match[0]
-    return match["mark"] + match["gap"] + str(number).rjust(len(match["words"]))
+    return match["before"] + str(number).rjust(len(match["words"]))
