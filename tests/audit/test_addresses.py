@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from eaveline.audit.addresses import address_hits, addresses_of, house_numbers, street_words
+from eaveline.audit.addresses import address_hits
+from eaveline.audit.houses import addresses_of
 from eaveline.audit.secrets import Secrets
 from eaveline.audit.text import CELL
 from leaks import town_secrets
@@ -195,12 +196,6 @@ def test_nobody_may_allow_an_address(secrets: Secrets) -> None:
     assert not any(hit.allowable for hit in hits)
 
 
-def test_houses_have_numbers() -> None:
-    assert house_numbers("12A") == {12}
-    assert house_numbers("12-14") == {12, 14}
-    assert house_numbers("Rose Cottage") == set()
-
-
 @given(
     number=st.integers(1, 999),
     street=st.sampled_from(["Albert Road", "High Street", "Elm Avenue", "The Crescent"]),
@@ -212,8 +207,3 @@ def test_any_house_of_the_list_is_found(number: int, street: str, gap: str, chan
     secrets = town_secrets(addresses=frozenset({(street, str(number))}))
     assert _found(f"at {number}{gap}{change(street)} today", secrets)
     assert not _found(f"at {number + 1}{gap}{change(street)} today", secrets)
-
-
-def test_streets_have_one_spelling() -> None:
-    assert street_words("St. Mary's Road") == street_words("SAINT MARYS RD")
-    assert street_words("Elm Avenue") != street_words("Elm Close")

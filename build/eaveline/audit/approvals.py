@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from eaveline.audit.addresses import Words, street_words
 from eaveline.audit.findings import Hit
 from eaveline.audit.fragments import Fragment, Kind, Photograph
+from eaveline.audit.houses import Words, street_words
 from eaveline.audit.secrets import Secrets
 from eaveline.audit.text import CELL, decoded, plain
 

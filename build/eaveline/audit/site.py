@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from urllib.parse import unquote
 
-from eaveline.audit.addresses import Addresses, address_hits, addresses_of
+from eaveline.audit.addresses import address_hits
 from eaveline.audit.angles import angle_hits
 from eaveline.audit.approvals import Streets, photograph_hit, street_and_nest_hits, streets_of
 from eaveline.audit.carriers import UNREADABLE, file_pieces, name_fragment
@@ -30,6 +30,7 @@ from eaveline.audit.fragments import Fault, Fragment, Kind, Photograph, Piece, S
 from eaveline.audit.geocodes import GeocodePatterns, geocode_hits, geocode_patterns
 from eaveline.audit.geometry import hex_geometry_hits, shape_hits
 from eaveline.audit.gridrefs import GridLetters, grid_letters, gridref_hits
+from eaveline.audit.houses import Addresses, addresses_of
 from eaveline.audit.kilometres import kilometre_hits
 from eaveline.audit.people import People, people_hits, people_of
 from eaveline.audit.places import Places, places_of
