@@ -13,7 +13,6 @@ from eaveline.public.records import Nation, Record
 from eaveline.public.town import PublicTown, Text
 
 TOWN_FILE = "survey_data/town.toml"
-CELL_SIZES_M = (100, 200, 500, 1000)
 
 
 class Privacy(Record):

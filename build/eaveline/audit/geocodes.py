@@ -23,7 +23,6 @@ _PREFIX = 5
 _PAIRS = 5
 """Pairs of digits in an open location code before the finer 4 by 5 grid begins."""
 _WHOLE = 8
-_SHORTEST = 4
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,15 +22,6 @@ from eaveline.protect.regions import Integers, MapRule, Regions, id_number, regi
 from eaveline.protect.updating import REGIONS_FILE, first_regions, refuse_split, update_regions
 from eaveline.public.records import PublicRelease, release_from_json
 
-__all__ = [
-    "Regions",
-    "load_regions",
-    "recovered_regions",
-    "regions_for_build",
-    "save_regions",
-    "update_regions",
-]
-
 COLUMNS = (
     "region",
     "cell_i",

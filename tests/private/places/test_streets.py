@@ -7,7 +7,6 @@ import random
 from collections import Counter
 from pathlib import Path
 
-import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -290,18 +289,6 @@ def test_a_missing_kind_is_added_where_one_street_alone_fits_and_listed() -> Non
     assert MATCHER.read(["gladstone"])[0] == StreetReading(
         f"Gladstone {list(KINDS)[3]}", repair="street-kind-added"
     )
-
-
-def test_many_texts_keep_their_index_and_missing_ones_stay_missing() -> None:
-    texts = pd.Series(["12 Albert Rd", None, "Albrt Road", "12 Albert Rd"], index=[7, 3, 9, 1])
-    before = texts.copy()
-    table = MATCHER.match(texts)
-    pd.testing.assert_series_equal(texts, before)
-    assert table.index.tolist() == [7, 3, 9, 1]
-    assert table["street"].isna().tolist() == [False, True, False, False]
-    assert table["house"].tolist()[::3] == ["12", "12"]
-    assert table["repair"].tolist()[2] == "street-spelling-corrected"
-    assert table.loc[3].drop("house_is_name").isna().all()
 
 
 def test_a_town_without_streets_holds_everything() -> None:

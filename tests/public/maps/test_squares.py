@@ -14,7 +14,7 @@ from shapely import MultiPolygon
 from eaveline.public.maps.squares import (
     cell_polygon,
     centre,
-    geojson_geometry,
+    geojson_geometries,
     region_polygon,
     region_polygons,
     uncertainty_m,
@@ -105,7 +105,7 @@ def test_regions_come_in_order_of_their_ids() -> None:
 
 def test_geojson_is_longitude_first_anticlockwise_and_single_where_it_can_be() -> None:
     square = region_polygon([Cell(4387, 1147)], cell_size_m=100)
-    geometry = geojson_geometry(square, crs="EPSG:27700")
+    (geometry,) = geojson_geometries([square], crs="EPSG:27700")
     assert geometry["type"] == "Polygon"
     ring = geometry["coordinates"][0]
     assert ring[0] == ring[-1]
@@ -118,4 +118,4 @@ def test_geojson_is_longitude_first_anticlockwise_and_single_where_it_can_be() -
 def test_geojson_of_two_parts_stays_multiple() -> None:
     two = region_polygon([Cell(6500, 3300), Cell(6501, 3301)], cell_size_m=100)
     assert isinstance(two, MultiPolygon)
-    assert geojson_geometry(two, crs="EPSG:27700")["type"] == "MultiPolygon"
+    assert geojson_geometries([two], crs="EPSG:27700")[0]["type"] == "MultiPolygon"

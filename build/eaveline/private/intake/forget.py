@@ -16,7 +16,6 @@ from eaveline.private.intake.text_grids import Grid, decode, named_rows, text_gr
 
 FORGET_FILE = "forget.csv"
 HEADINGS = ("forget", "which")
-WHAT = ("person", "address", "row")
 House = tuple[str, str]
 """A street's slug and a house in it, as the address list writes it."""
 

@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 from rapidfuzz.distance import OSA
 from rapidfuzz.process import cdist
 
@@ -115,29 +114,6 @@ class StreetMatcher:
     def __repr__(self) -> str:
         """Show the number of names."""
         return f"<StreetMatcher of {len(self.names)} names>"
-
-    def match(self, texts: pd.Series[str]) -> pd.DataFrame:
-        """Match many texts; the work is done once for each distinct one.
-
-        Parameters
-        ----------
-        texts
-            Texts, missing where nothing was typed.
-
-        Returns
-        -------
-        pandas.DataFrame
-            On the same index, columns as `StreetReading` has them, texts as categories; all
-            missing (`house_is_name` False) for a missing text.
-        """
-        codes, distinct = pd.factorize(texts)
-        readings = [*self.read([str(text) for text in distinct]), StreetReading()]
-        columns: dict[str, object] = {
-            name: _column([getattr(reading, name) or None for reading in readings], codes)
-            for name in ("street", "house", "problem", "suggestion", "repair")
-        }
-        columns["house_is_name"] = np.array([reading.house_is_name for reading in readings])[codes]
-        return pd.DataFrame(columns, index=texts.index)
 
     def read(self, texts: Sequence[str]) -> list[StreetReading]:
         """Read distinct texts, in their order."""
@@ -306,8 +282,3 @@ def _stem_distance(key: str, stem: str) -> int:
     """Distance of the name proper, wherever in the key it ends."""
     ends = range(max(1, len(stem) - 2), len(stem) + 3)
     return min(OSA.distance(key[:end], stem) for end in ends)
-
-
-def _column(values: Sequence[str | None], codes: npt.NDArray[np.intp]) -> pd.Categorical:
-    numbers, distinct = pd.factorize(np.array(values, dtype=object))
-    return pd.Categorical.from_codes(numbers[codes], categories=pd.Index(distinct, dtype=object))

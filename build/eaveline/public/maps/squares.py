@@ -110,11 +110,6 @@ def uncertainty_m(cells: Iterable[Cell], *, cell_size_m: int) -> int:
     return math.ceil(max(math.hypot(x - middle.x, y - middle.y) for x, y in corners))
 
 
-def geojson_geometry(shape: shapely.Geometry, *, crs: str) -> dict[str, Any]:
-    """Return a shape of the town's grid as an RFC 7946 geometry; see `geojson_geometries`."""
-    return geojson_geometries([shape], crs=crs)[0]
-
-
 def geojson_geometries(shapes: Iterable[shapely.Geometry], *, crs: str) -> list[dict[str, Any]]:
     """Return shapes of the town's grid as RFC 7946 geometries.
 
