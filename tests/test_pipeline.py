@@ -233,7 +233,27 @@ def test_a_setting_in_the_wrong_part_is_sent_where_it_belongs(tmp_path: Path) ->
     steps = {problem.column: problem.next_step for problem in refused.value.problems}
     assert steps["privacy.watch_evenings"] == "Move its line below the line [town]."
     assert "above every line in [brackets]" in steps["privacy.records_centre"]
-    assert "DEVELOPERS.md" in steps["privacy.colour"]
+    assert steps["privacy.colour"].startswith(
+        "Known here: minimum_premises, cell_size_m, looked_hours."
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "step"),
+    [
+        ("looked_hour = 2", "Known here: looked_hours."),
+        ('[[audit_allow]]\nreason = "x"\nsha256 = "x"', "Write it like 0123456789abcdef"),
+        ("[[offers.quotas]]\nname = 'x'\nat_lest = 1", "Known here: at_least."),
+    ],
+)
+def test_a_wrong_setting_comes_with_a_right_one(tmp_path: Path, line: str, step: str) -> None:
+    write_town(tmp_path, ordinary_records())
+    settings = tmp_path / "survey_data" / "town.toml"
+    settings.write_text(f"{settings.read_text('utf-8')}[privacy]\n{line}\n", encoding="utf-8")
+    with pytest.raises(InputError) as refused:
+        pipeline.check_town(tmp_path, today=TODAY)
+    (problem,) = refused.value.problems
+    assert problem.next_step.startswith(step)
 
 
 def test_the_map_of_a_street_may_stand_in_a_page_of_the_groups_own(town: Path) -> None:

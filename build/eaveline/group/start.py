@@ -8,6 +8,7 @@ from pathlib import Path
 
 from eaveline.errors import EavelineError, InputError, Problem
 from eaveline.group.record_forms import column_guide, record_forms
+from eaveline.group.settings_guide import settings_guide
 from eaveline.messages import SHIPPED
 from eaveline.public.town import PublicTown
 
@@ -20,6 +21,7 @@ _GITIGNORE = """\
 /.staging-*/
 """
 _SETTINGS = """
+# These are the settings that most towns want; SETTINGS.md beside this file has all of them.
 [privacy]
 # Every square of the map holds at least so many homes. Settle it before the first build:
 # squares are frozen then.
@@ -110,6 +112,7 @@ def town_files(town: PublicTown) -> dict[str, bytes]:
         ".gitignore": _GITIGNORE,
         "survey_data/town.toml": town_toml(town),
         "survey_data/COLUMNS.md": column_guide(),
+        "survey_data/SETTINGS.md": settings_guide(),
         "survey_data/map/README.md": _MAP_NOTE,
         "theme/README.md": _THEME_NOTE,
         "content/news/README.txt": "News are Markdown files here, named such as "

@@ -23,7 +23,8 @@ from eaveline.private.intake.workbook_grids import SPREADSHEETS
 from eaveline.private.planning.outline import BESIDE_SHAPEFILES, SITE_FILES
 
 CORRECTIONS_FOLDER = "corrections"
-_READ_ELSEWHERE = ("COLUMNS.md", "README.md", FORGET_FILE, "map", MAPPINGS_FOLDER, "town.toml")
+_GUIDES = ("COLUMNS.md", "README.md", "SETTINGS.md")
+_READ_ELSEWHERE = (*_GUIDES, FORGET_FILE, "map", MAPPINGS_FOLDER, "town.toml")
 
 
 def find_files(survey_data: Path, folder: str) -> list[tuple[Path, str]]:

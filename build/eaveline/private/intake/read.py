@@ -168,7 +168,7 @@ def _read_fast(
         )
     except (ArrowInvalid, UnicodeDecodeError):
         return None
-    columns = []
+    columns: list[pd.Categorical] = []
     for column in table.columns:
         encoded = column.combine_chunks().dictionary_encode()
         distinct = encoded.dictionary.to_pylist()
