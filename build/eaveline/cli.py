@@ -332,7 +332,7 @@ def completion(shell: str) -> None:
 def _error_console() -> Console:
     from rich.console import Console  # noqa: PLC0415
 
-    return Console(stderr=True, highlight=False)
+    return Console(stderr=True, highlight=False, markup=False)
 
 
 def main() -> None:
@@ -351,7 +351,7 @@ def main() -> None:
                 "The site was not published: the audit found something. The old one still stands."
             )
         for problem in error.problems:
-            console.print(str(problem), markup=False, soft_wrap=True)
+            console.print(str(problem), soft_wrap=True)
         sys.exit(error.exit_code)
     except click.ClickException as error:
         _error_console().print(str(misuse(error, typed=typed)), markup=False, soft_wrap=True)
@@ -366,7 +366,6 @@ def main() -> None:
         _error_console().print(
             f"Eaveline itself has a fault ({type(error).__name__} in {Path(frame.filename).name},"
             f" line {frame.lineno}). Nothing was replaced. Please report this line. [our-fault]",
-            markup=False,
             soft_wrap=True,
         )
         sys.exit(ExitCode.OUR_FAULT)

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
 from eaveline.audit.findings import AuditResult, audit_problems
 from eaveline.errors import Problem, SiteRefusedError
@@ -31,13 +32,13 @@ def progress() -> Iterator[Callable[[str], None]]:
     """Give a function that shows what is being done now; on a plain pipe it says nothing."""
     console = Console(stderr=True)
     with console.status("Starting") as status:
-        yield status.update
+        yield lambda doing: status.update(Text(doing))
 
 
 def show_summary(outcome: Outcome) -> None:
     """Say what came in, what became of it, and where to look next."""
     summary = outcome.summary
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     console.print(_states(summary.states, summary.rows_read))
     console.print(
         f"Register: {_many(summary.nest_sites, 'nest site')}, {_many(summary.boxes, 'box')}. "
@@ -100,7 +101,7 @@ def _many(number: int, what: str) -> str:
 
 def show_planning(counts: PlanningCounts) -> None:
     """Say what is new among the planning applications, and where the list is."""
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     if not counts.applications:
         console.print("There are no planning applications in survey_data/planning/.")
         return
@@ -152,18 +153,18 @@ def _causes(causes: Iterable[tuple[str, str, int]]) -> Table:
 
 def show_check(intake: Intake, notices: Iterable[Problem]) -> None:
     """List what is wrong in the records by file and cause, the most useful to mend first."""
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     ledger: Ledger = intake.ledger
     console.print(_states(ledger.counts(), len(ledger.rows)))
     for report in check_report(intake):
         held = f"{report.held} of {report.rows} rows held" if report.rows else "no row used"
-        console.print(f"\n{report.file or 'All files'}: {held}", markup=False, soft_wrap=True)
+        console.print(f"\n{report.file or 'All files'}: {held}", soft_wrap=True)
         for cause in report.causes:
-            console.print(f"  {_cause_line(cause)}", markup=False, soft_wrap=True)
+            console.print(f"  {_cause_line(cause)}", soft_wrap=True)
         for notice in report.notices:
-            console.print(f"  {_notice_line(notice)}", markup=False, soft_wrap=True)
+            console.print(f"  {_notice_line(notice)}", soft_wrap=True)
     for notice in notices:
-        console.print(str(notice), markup=False, soft_wrap=True)
+        console.print(str(notice), soft_wrap=True)
     if not ledger.counts()[RowState.HELD]:
         console.print("Every row can be used.")
 
@@ -190,6 +191,6 @@ def show_audit(result: AuditResult) -> None:
     """Say what the audit found, or that it found nothing."""
     if not result.passed:
         raise SiteRefusedError(audit_problems(result))
-    Console(highlight=False).print(
+    Console(highlight=False, markup=False).print(
         f"The audit read {result.files_read} files and found nothing that must not be published."
     )

@@ -177,11 +177,11 @@ def _read_fast(
         ):
             return None
         columns.append(text_column(distinct, encoded.indices.to_numpy(zero_copy_only=False)))
-    filled = np.logical_or.reduce([column.codes >= 0 for column in columns])
-    rows = np.flatnonzero(filled).astype(np.int64) + 2
+    filled = np.flatnonzero(np.logical_or.reduce([column.codes >= 0 for column in columns]))
+    rows = filled.astype(np.int64) + 2
     return _assemble(
         headings,
-        columns if filled.all() else [column.take(rows - 2) for column in columns],
+        columns if len(rows) == table.num_rows else [column.take(filled) for column in columns],
         rows,
         np.zeros(len(rows), dtype=bool),
         folder=folder,
