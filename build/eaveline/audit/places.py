@@ -133,4 +133,4 @@ def places_of(secrets: Secrets, public_vertices: FloatArray | None = None) -> Pl
 
 
 def _tree(points: FloatArray) -> shapely.STRtree:
-    return shapely.STRtree(shapely.points(points))
+    return shapely.STRtree(np.asarray(shapely.points(points), dtype=object))
