@@ -25,6 +25,7 @@ class Summary:
     rows_read: int
     states: dict[RowState, int]
     files: int
+    """Files that have rows; an empty form has none."""
     causes: tuple[tuple[str, str, int], ...]
     """File, reason and number of held rows, most first."""
     notices: tuple[Problem, ...]
@@ -54,7 +55,7 @@ def summarise(
     return Summary(
         rows_read=len(ledger.rows),
         states=states,
-        files=len({raw.name for raw in intake.files}),
+        files=len({raw.name.partition(" [")[0] for raw in intake.files if len(raw)}),
         causes=held_causes(intake, ledger),
         notices=(*intake.notices, *notices),
         nest_sites=nest_sites,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -149,6 +151,14 @@ def test_a_bare_number_is_birds_unless_it_may_be_a_house(tmp_path: Path) -> None
     assert cells(house, "house") == ["12"]
 
 
+def locked_ods() -> bytes:
+    """Return what of an encrypted OpenDocument file tells that it is one."""
+    data = io.BytesIO()
+    with zipfile.ZipFile(data, "w") as archive:
+        archive.writestr("META-INF/manifest.xml", "<manifest:encryption-data/>")
+    return data.getvalue()
+
+
 @pytest.mark.parametrize(
     ("data", "name", "code"),
     [
@@ -156,6 +166,9 @@ def test_a_bare_number_is_birds_unless_it_may_be_a_house(tmp_path: Path) -> None
         (b"\xef\xbb\xbf\n", "a.csv", "file-empty"),
         (b"PK\x03\x04rubbish", "a.csv", "file-is-a-workbook"),
         (b"not a workbook", "a.xlsx", "file-unreadable"),
+        (b"", "a.xlsx", "file-empty"),
+        (b"\xd0\xcf\x11\xe0" + "EncryptedPackage".encode("utf-16-le"), "a.xlsx", "file-locked"),
+        (locked_ods(), "a.ods", "file-locked"),
         (b"one,two\n1,2\n", "a.csv", "headings-not-found"),
         (bytes(range(256)) * 4, "a.csv", "headings-not-found"),
     ],

@@ -36,7 +36,12 @@ from eaveline.private.intake.text_grids import (
     split_cells,
     text_grid,
 )
-from eaveline.private.intake.workbook_grids import SPREADSHEETS, has_failed_formula, workbook_grids
+from eaveline.private.intake.workbook_grids import (
+    SPREADSHEETS,
+    has_failed_formula,
+    is_locked,
+    workbook_grids,
+)
 
 TEXT_FILES = frozenset({".csv", ".tsv", ".txt"})
 _EMPTY_LINE = re.compile(rb"\n\r?\n")
@@ -69,9 +74,11 @@ def read_file(path: Path, *, folder: str, name: str, mappings: Mappings = ()) ->
         passed over in silence.
     """
     try:
-        if path.suffix.casefold() in SPREADSHEETS:
-            return _read_workbook(path, folder=folder, name=name, mappings=mappings)
         data = path.read_bytes()
+        if path.suffix.casefold() in SPREADSHEETS and data:
+            if is_locked(data):
+                return [_locked(folder, name)]
+            return _read_workbook(path, folder=folder, name=name, mappings=mappings)
     except Exception as error:  # noqa: BLE001 - whatever a damaged file raises, the build goes on
         return [
             unusable(
@@ -106,6 +113,16 @@ def read_file(path: Path, *, folder: str, name: str, mappings: Mappings = ()) ->
 def _empty(folder: str, name: str) -> RawFile:
     return unusable(
         folder, name, "file-empty", "The file holds nothing.", "Remove it, or send it again."
+    )
+
+
+def _locked(folder: str, name: str) -> RawFile:
+    return unusable(
+        folder,
+        name,
+        "file-locked",
+        "The workbook opens only with a password, so no row of it was read.",
+        "Open it with the password, save it as CSV and remove this one.",
     )
 
 

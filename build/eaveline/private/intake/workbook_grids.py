@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import zipfile
 from pathlib import Path
 
@@ -37,6 +38,21 @@ def has_failed_formula(path: Path) -> bool:
             # An error cell has the type "e" (ECMA-376, part 1, 18.18.11).
             return any(b' t="e"' in archive.read(name) for name in sheets)
     except (zipfile.BadZipFile, OSError):  # another kind of workbook
+        return False
+
+
+def is_locked(data: bytes) -> bool:
+    """Say whether a workbook is encrypted, so that it opens with a password only.
+
+    Office Open XML is then a compound file with the stream EncryptedPackage (MS-OFFCRYPTO,
+    2.3.4.4); in OpenDocument the manifest tells how each entry is encrypted (part 2, 4.2).
+    """
+    if "EncryptedPackage".encode("utf-16-le") in data:
+        return True
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            return b"encryption-data" in archive.read("META-INF/manifest.xml")
+    except (zipfile.BadZipFile, KeyError, OSError, NotImplementedError):
         return False
 
 
