@@ -76,8 +76,6 @@ def read_file(path: Path, *, folder: str, name: str, mappings: Mappings = ()) ->
     try:
         data = path.read_bytes()
         if path.suffix.casefold() in SPREADSHEETS and data:
-            if is_locked(data):
-                return [_locked(folder, name)]
             return _read_workbook(path, folder=folder, name=name, mappings=mappings)
     except Exception as error:  # noqa: BLE001 - whatever a damaged file raises, the build goes on
         return [
@@ -127,6 +125,8 @@ def _locked(folder: str, name: str) -> RawFile:
 
 
 def _read_workbook(path: Path, *, folder: str, name: str, mappings: Mappings) -> list[RawFile]:
+    if is_locked(path.read_bytes()):
+        return [_locked(folder, name)]
     tables = workbook_grids(path)
     if not tables:
         return [_empty(folder, name)]
