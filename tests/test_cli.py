@@ -117,23 +117,42 @@ def test_help_tells_the_verbs_and_loads_no_table_library(tmp_path: Path) -> None
     )
 
 
-def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path) -> None:
+def build_that_raises(error: str, *, town: Path) -> subprocess.CompletedProcess[str]:
+    """Run a build that comes to an error, given as code."""
     code = (
+        "import errno, sys\n"
         "from eaveline import cli, pipeline\n"
-        "def broken(*words, **options): raise RuntimeError('12 Elm Row')\n"
+        f"def broken(*words, **options): raise {error}\n"
         "pipeline.build_town = broken\n"
-        "import sys; sys.argv = ['eaveline', 'build']\n"
+        "sys.argv = ['eaveline', 'build']\n"
         "cli.main()\n"
     )
-    environment = dict(os.environ, PYTHONPATH=str(PACKAGE))
-    done = subprocess.run(
+    return subprocess.run(
         [sys.executable, "-c", code],
         cwd=town,
-        env=environment,
+        env=dict(os.environ, PYTHONPATH=str(PACKAGE)),
         capture_output=True,
         text=True,
         check=False,
     )
+
+
+@pytest.mark.parametrize(
+    ("error", "told"),
+    [
+        ("OSError(errno.ENOSPC, 'x', 'private/a.csv')", "[disc-full]"),
+        ("PermissionError(errno.EACCES, 'x', '/t/private/a.csv')", "private/a.csv: The"),
+    ],
+)
+def test_what_the_computer_refuses_is_no_fault_of_ours(town: Path, error: str, told: str) -> None:
+    done = build_that_raises(error, town=town)
+    assert done.returncode == 2
+    assert told in done.stderr
+    assert "our-fault" not in done.stderr
+
+
+def test_a_fault_of_ours_is_one_line_and_exit_code_three(town: Path) -> None:
+    done = build_that_raises("RuntimeError('12 Elm Row')", town=town)
     assert done.returncode == 3
     assert "our-fault" in done.stderr
     assert "Elm" not in done.stderr

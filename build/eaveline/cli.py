@@ -16,6 +16,7 @@ from eaveline import __version__
 from eaveline.errors import EavelineError, ExitCode
 from eaveline.manual import GROUP, IN_ORDER_OF_USE, ManualCommand, typed_in
 from eaveline.misused import misuse
+from eaveline.system_faults import refused_by_system
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -359,6 +360,9 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo("Stopped. Nothing was replaced.", err=True)
         sys.exit(130)
+    except OSError as error:
+        _error_console().print(str(refused_by_system(error)), markup=False, soft_wrap=True)
+        sys.exit(ExitCode.BAD_INPUT)
     except Exception as error:  # noqa: BLE001 - the last resort: no traceback, no private value
         import traceback  # noqa: PLC0415
 

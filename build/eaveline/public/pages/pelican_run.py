@@ -27,6 +27,7 @@ from eaveline.public.pages.template_faults import template_problem
 from eaveline.public.pages.templates import compile_templates
 from eaveline.public.records import PublicRelease, release_from_json
 from eaveline.public.site import RESULT_FILE, SiteJob, default_theme
+from eaveline.system_faults import refused_by_system
 
 
 def run(job: SiteJob) -> None:
@@ -68,6 +69,8 @@ def main() -> int:
         run(job)
     except EavelineError as error:
         problems, by_input = error.problems, isinstance(error, InputError)
+    except OSError as error:
+        problems, by_input = (refused_by_system(error),), True
     except Exception as error:
         problem = template_problem(error, own=job.theme[:-1])
         if problem is None:  # a fault of ours, and `SiteProcess` tells its last line
