@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from eaveline import pipeline
-from eaveline.audit.addresses import address_hits, addresses_of
+from eaveline.audit.addresses import address_hits
+from eaveline.audit.houses import addresses_of
 from eaveline.config import load_config
 from eaveline.knowledge import audit_knowledge, content_sources
 from small_town import NEST_SITES, write_town
