@@ -168,7 +168,9 @@ def test_a_box_that_was_moved_is_looked_into_where_it_hangs() -> None:
     premises = boxes[["easting", "northing"]].reindex(range(1000), method="ffill")
     premises.loc[999, "northing"] += 1
     boxes = boxes.assign(removed_on=boxes["removed_on"].mask(old, moved))
-    register = replace(gate.register, boxes=pd.concat([boxes, there]), premises=premises)
+    register = replace(
+        gate.register, boxes=pd.concat([boxes, there], ignore_index=True), premises=premises
+    )
     after = told(replace(gate, register=register))
     assert after == told(gate)
     assert after is not None
