@@ -232,6 +232,16 @@ def test_a_click_reads_a_square_and_names_are_text_not_markup(map_page: Page) ->
 
 
 @pytest.mark.browser
+def test_a_square_that_is_read_names_the_places_listed_in_it(map_page: Page) -> None:
+    reading = map_page.locator("#map-reading")
+    map_page.locator("#map_town path[role=button]").nth(3).click(force=True)
+    expect(reading).to_contain_text("Littlemarsh Library: swift box, since 2025")
+    map_page.locator("#map_town path[role=button]").nth(0).click(force=True)
+    expect(reading.get_by_role("heading", level=2)).to_have_text("Square 1")
+    expect(reading).not_to_contain_text("agreement")
+
+
+@pytest.mark.browser
 def test_a_link_can_lead_to_a_street(page: Page, written: Path) -> None:
     address = (written / "map" / "index.html").as_uri()
     page.goto(f"{address}#layer=parties&season=2025&street=mill-lane")
