@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pulp
 import pytest
+from scipy.optimize import milp
 
 from eaveline.private.offers.choice import choose
 from eaveline.private.offers.greedy import greedy
@@ -325,3 +328,150 @@ def test_the_order_of_rows_does_not_matter(
             found = choose(mixed, limits, neighbours=pairs[::-1], nearby=nearby[::-1])
             chosen = mixed.loc[list(found.lots), ["building", "lot"]].to_numpy()
             assert {tuple(row) for row in chosen} == wanted
+
+
+def test_a_search_without_any_effort_falls_back_on_the_simple_rule(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("eaveline.private.offers.choice._MOST_EFFORT", 0)
+    monkeypatch.setattr("eaveline.private.offers.choice._QUICK_NODES", 0)
+    table = lots_of([1.0, 0.9, 0.8], [2, 2, 2])
+    found = choose(table, Limits(boxes=4))
+    assert found.lots == (0, 1)
+    # No more than two lots at the rate of the first: 2.0, of which 1.9 are reached.
+    assert found.missing == pytest.approx(0.05)
+
+
+def hard_town() -> tuple[pd.DataFrame, Limits, np.ndarray]:
+    """Return 120 houses of nearly equal worth under limits that pull against one another.
+
+    The best of their plans comes to 2515 (a search to its end); proving it takes hundreds of
+    branches.
+    """
+    rng = np.random.default_rng(7)
+    houses, sizes = 120, np.array([2, 3, 4])
+    chance = rng.choice([0.101, 0.103, 0.107, 0.109], houses)
+    home, lot = np.repeat(np.arange(houses), 3), np.tile(sizes, houses)
+    fresh, council, old = (rng.random(houses) < share for share in (0.3, 0.2, 0.15))
+    table = lots_of(
+        (lot * chance[home] * (0.8 + 0.05 * lot)).tolist(),
+        lot.tolist(),
+        building=home,
+        cost=35.0 * lot + 60,
+        new_area=fresh[home],
+        council=council[home],
+        old=old[home],
+    )
+    table["turn"] = range(len(table))
+    rng.random(houses)
+    for house in rng.choice(houses, 3, replace=False):
+        own = table.index[table["building"] == house]
+        promised = rng.choice(own)
+        table = table.drop(own[own != promised])
+        table.loc[promised, "promised"] = True
+    limits = Limits(
+        boxes=24,
+        budget_pounds=2333,
+        scaffold_pounds=187,
+        quotas=(Quota("council", at_least=6, at_most=12), Quota("old", at_least=5)),
+    )
+    pairs = np.array([(n, n + 1) for n in range(houses - 1) if n % 30 != 29])
+    return table.reset_index(drop=True), limits, pairs
+
+
+@pytest.fixture
+def stopped_early(monkeypatch: pytest.MonkeyPatch) -> Choice:
+    """Return a plan of the hard town, from a search that may look at one branch."""
+    monkeypatch.setattr("eaveline.private.offers.choice._MOST_EFFORT", 0)
+    monkeypatch.setattr("eaveline.private.offers.choice._QUICK_NODES", 21)
+    table, limits, pairs = hard_town()
+    return choose(table, limits, neighbours=pairs)
+
+
+def test_a_stopped_search_says_what_is_proved(stopped_early: Choice) -> None:
+    best = 2515
+    reached = total(hard_town()[0], stopped_early.lots)
+    assert 0 < stopped_early.missing < 0.05
+    assert (1 - stopped_early.missing) * best <= reached <= best
+
+
+@pytest.mark.skipif(not hasattr(os, "sched_setaffinity"), reason="processors cannot be chosen")
+def test_a_stopped_search_gives_one_plan_on_any_number_of_processors(
+    stopped_early: Choice,
+) -> None:
+    table, limits, pairs = hard_town()
+    usual = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(usual)})
+    try:
+        assert choose(table, limits, neighbours=pairs) == stopped_early
+    finally:
+        os.sched_setaffinity(0, usual)
+
+
+def test_a_stopped_search_gives_one_plan_whatever_the_order_of_rows(
+    stopped_early: Choice,
+) -> None:
+    table, limits, pairs = hard_town()
+    mixed = table.iloc[np.random.default_rng(5).permutation(len(table))]
+    found = choose(mixed, limits, neighbours=pairs[::-1])
+    assert set(mixed["turn"].to_numpy()[list(found.lots)]) == set(
+        table["turn"].to_numpy()[list(stopped_early.lots)]
+    )
+    assert found.missing == stopped_early.missing
+
+
+def test_no_search_takes_more_than_its_effort(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Many equals under a budget with shared scaffolds: once this ran for minutes."""
+    spent = 0
+
+    def counted(*args: Any, **options: Any) -> Any:
+        nonlocal spent
+        result = milp(*args, **options)
+        spent += (20 + int(result.mip_node_count or 0)) * len(args[0])
+        return result
+
+    monkeypatch.setattr("eaveline.private.offers.solver.milp", counted)
+    monkeypatch.setattr("eaveline.private.offers.choice._MOST_EFFORT", 20_000)
+    houses, sizes = 120, np.array([2, 3, 4])
+    home, lot = np.repeat(np.arange(houses), 3), np.tile(sizes, houses)
+    table = lots_of(
+        (0.25 * lot).tolist(),
+        lot.tolist(),
+        building=home,
+        cost=35.0 * lot + 60,
+        council=home % 5 == 4,
+        new_area=home % 3 == 2,
+        easting=8.0 * (home % 30),
+        northing=60.0 * (home // 30),
+    )
+    limits = Limits(
+        boxes=24,
+        budget_pounds=2500,
+        scaffold_pounds=250,
+        most_houses_near=2,
+        new_area_boxes=6,
+        quotas=(Quota("council", at_least=6, at_most=12),),
+    )
+    pairs = np.array([(n, n + 1) for n in range(houses - 1) if n % 30 != 29])
+    found = choose(table, limits, neighbours=pairs, nearby=near(table, 40.0))
+    assert spent <= 1.5 * 20_000, "the search for the best, and half as much for its equals"
+    lots = table.iloc[list(found.lots)]
+    assert lots["cost"].sum() + 250 * found.scaffolds <= 2500
+    assert 6 <= lots.loc[lots["council"], "lot"].sum() <= 12
+
+
+def test_of_many_equals_the_first_is_found_with_few_questions(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Four hundred houses alike; only the last three are new, and three boxes must go there."""
+    asked = 0
+
+    def counted(*args: Any, **options: Any) -> Any:
+        nonlocal asked
+        asked += 1
+        return milp(*args, **options)
+
+    monkeypatch.setattr("eaveline.private.offers.solver.milp", counted)
+    table = lots_of([0.5] * 400, [2] * 400, new_area=[False] * 397 + [True] * 3)
+    assert choose(table, Limits(boxes=8, new_area_boxes=3)).lots == (0, 1, 397, 398)
+    assert asked <= 10

@@ -7,8 +7,11 @@ side constraints, solved as a mixed-integer linear programme by HiGHS (in scipy)
 
 Values are whole thousandths, so the best total is a whole number and is proved, not
 approached. Of plans of that total the lexicographically first is taken: the one that has the
-earliest lot the others do not. `ties.first_of_equals` proves that too, so the answer depends
-on nothing but the lots and their order.
+earliest lot the others do not (`ties.first_of_equals`).
+
+Proofs can take for ever, so each has an effort it may spend, counted in branches of the search
+and never in seconds: the answer depends on nothing but the lots and their order. Where it is
+spent, `Choice.missing` tells how far from the best the plan can be at most.
 """
 
 from __future__ import annotations
@@ -20,9 +23,16 @@ import numpy as np
 import pandas as pd
 
 from eaveline.private.offers.bound import Bound, bound
+from eaveline.private.offers.greedy import greedy
 from eaveline.private.offers.limits import NO_PAIRS, Choice, Ints, Limits, exempt, priced
-from eaveline.private.offers.programme import programme, shares_scaffolds, thousandths
-from eaveline.private.offers.ties import first_of_equals, solved
+from eaveline.private.offers.programme import (
+    Programme,
+    programme,
+    shares_scaffolds,
+    thousandths,
+)
+from eaveline.private.offers.solver import solved
+from eaveline.private.offers.ties import first_of_equals
 
 _CORE_TIMES = 4
 """A first plan is sought among so many times the buildings that a plan can have."""
@@ -34,6 +44,9 @@ _ALL_PRICED = 5000
 """Up to so many lots the relaxation looks at all of them."""
 _QUICK_NODES = 200
 """A quick answer may look at so many branches."""
+_MOST_EFFORT = 300_000
+"""What proving the best plan may take, in branches times variables; see `solver.solved`."""
+_ROUNDING = 0.01
 
 
 def choose(
@@ -86,9 +99,12 @@ def choose(
     for words, kept in _ways(limits):
         relaxed += [words] if words else []
         found = _solve(town, kept, tolerance)
+        if found is None or (not tolerance and _value(found.rows, town) < found.ceiling):
+            found = _no_worse_than_greedy(found, town, kept)
         if found is not None:
-            chosen = np.sort(order[found])
-            return replace(priced(chosen, table, limits, town.neighbours), relaxed=tuple(relaxed))
+            told = priced(np.sort(order[found.rows]), table, limits, town.neighbours)
+            missing = 1.0 - _value(found.rows, town) / max(found.ceiling, 1.0)
+            return replace(told, relaxed=tuple(relaxed), missing=max(0.0, missing))
     raise ValueError("the promised lots exceed the stock or the budget")
 
 
@@ -149,27 +165,51 @@ class _Town:
     nearby: Ints
 
 
-def _solve(town: _Town, limits: Limits, tolerance: float) -> Ints | None:
-    """Return the rows of the best plan, or None if no plan is allowed."""
+@dataclass(frozen=True)
+class _Found:
+    """The rows of a plan, and what no plan can exceed, in thousandths."""
+
+    rows: Ints
+    ceiling: float
+
+
+def _solve(town: _Town, limits: Limits, tolerance: float) -> _Found | None:
+    """Return the best plan, or None if no plan is allowed or none was found."""
     everything = np.arange(len(town.lots), dtype=np.int64)
     if len(everything) <= _PRUNE_ABOVE:
         return _best_of(everything, town, limits)
     if tolerance and len(everything) <= _ALL_PRICED:
-        return _promising(everything, town, limits, tolerance)
+        quick = _promising(everything, town, limits, tolerance)
+        if quick is not None:
+            return quick
     limit = bound(town.lots, limits, town.neighbours, town.nearby, quick=True)
     if limit is None:
         return None
     plan = _promising(_core(limit, town, limits), town, limits, tolerance)
     if tolerance and plan is not None:
         return plan
-    least = -np.inf if plan is None else _value(plan, town)
+    least = -np.inf if plan is None else _value(plan.rows, town)
     # A plan's value is a whole number: what cannot reach it, less a rounding error, is out.
     possible = np.flatnonzero(limit.with_lot >= least - 0.5).astype(np.int64)
+    ceiling = limit.most
     # With fewer lots the relaxation can look at all of them, and bounds more closely.
     sharper = _bound_among(possible, town, limits)
     if sharper is not None:
         possible = possible[sharper.with_lot >= least - 0.5]
-    return _best_of(possible, town, limits)
+        ceiling = min(ceiling, sharper.most)
+    return _best_of(possible, town, limits, start=plan, ceiling=ceiling)
+
+
+def _no_worse_than_greedy(found: _Found | None, town: _Town, limits: Limits) -> _Found | None:
+    """Return the plan, or that of the simple rule where the search found nothing as good."""
+    simple = greedy(town.lots, limits, neighbours=town.neighbours, nearby=town.nearby)
+    if simple is None:
+        return found
+    rows = np.array(simple.lots, dtype=np.int64)
+    if found is None:
+        rates = thousandths(town.lots["value"]) / town.lots["lot"].to_numpy()
+        return _Found(rows, float(limits.boxes * rates.max(initial=0.0)))
+    return found if _value(found.rows, town) >= _value(rows, town) else replace(found, rows=rows)
 
 
 def _bound_among(rows: Ints, town: _Town, limits: Limits) -> Bound | None:
@@ -213,7 +253,7 @@ def _apart(ranked: Ints, nearby: Ints) -> Ints:
     return np.array(taken, dtype=np.int64)
 
 
-def _promising(rows: Ints, town: _Town, limits: Limits, tolerance: float) -> Ints | None:
+def _promising(rows: Ints, town: _Town, limits: Limits, tolerance: float) -> _Found | None:
     """Return a good plan made of some of the lots, or None if none was found."""
     told = _bound_among(rows, town, limits)
     if told is None:
@@ -222,19 +262,57 @@ def _promising(rows: Ints, town: _Town, limits: Limits, tolerance: float) -> Int
     relaxed = rows[np.isin(homes, homes[told.taken])]
     near = rows[told.with_lot >= (1.0 - _FIRST_REACH) * told.most]
     for among in (relaxed, near, rows) if tolerance else (near, rows):
-        lots = town.lots.iloc[among].reset_index(drop=True)
-        stated = programme(lots, limits, town.neighbours, town.nearby)
-        values = solved(stated, gap=tolerance, nodes=_QUICK_NODES)
-        if values is not None:
-            return among[np.flatnonzero(values[: len(among)] > 0)]
+        stated = _stated(among, town, limits)
+        found = solved(stated, gap=tolerance, effort=_QUICK_NODES * len(stated.gain))
+        if found.variables is not None:
+            return _Found(among[np.flatnonzero(found.variables[: len(among)])], _whole(told.most))
     return None
 
 
-def _best_of(rows: Ints, town: _Town, limits: Limits) -> Ints | None:
-    """Return the best plan made of some of the lots, the first of equals, or None."""
+def _best_of(
+    rows: Ints,
+    town: _Town,
+    limits: Limits,
+    *,
+    start: _Found | None = None,
+    ceiling: float = np.inf,
+) -> _Found | None:
+    """Return the best plan made of some of the lots, the first of equals, or None.
+
+    Parameters
+    ----------
+    rows, town, limits
+        The lots among which every best plan is.
+    start
+        A plan that is known already.
+    ceiling
+        What no plan can exceed.
+    """
     if not len(rows):
-        return rows
+        return _Found(rows, 0.0)
+    stated = _stated(rows, town, limits)
+    plan = None if start is None else np.isin(rows, start.rows).astype(np.int64)
+    value = -np.inf if start is None else _value(start.rows, town)
+    ceiling = _whole(ceiling)
+    if value < ceiling:
+        # A search that nothing is known for yet looks at some branches, however large it is.
+        least_effort = 0 if plan is not None else _QUICK_NODES * len(stated.gain)
+        found = solved(stated, effort=max(_MOST_EFFORT, least_effort))
+        ceiling = max(value, min(ceiling, found.ceiling))
+        if found.variables is not None and stated.gain @ found.variables >= value:
+            plan, value = found.variables[: len(rows)], float(stated.gain @ found.variables)
+    if plan is None:
+        return None
+    if value >= ceiling:
+        plan = first_of_equals(stated, plan, effort=_MOST_EFFORT // 2)
+    return _Found(rows[np.flatnonzero(plan)], ceiling)
+
+
+def _stated(rows: Ints, town: _Town, limits: Limits) -> Programme:
     among = town.lots.iloc[rows].reset_index(drop=True)
-    stated = programme(among, limits, town.neighbours, town.nearby)
-    chosen = first_of_equals(stated, count=len(rows))
-    return None if chosen is None else rows[chosen]
+    return programme(among, limits, town.neighbours, town.nearby)
+
+
+def _whole(most: float) -> float:
+    """Return the greatest value a plan can have under a bound that may be short of digits."""
+    return float(np.floor(most + _ROUNDING))

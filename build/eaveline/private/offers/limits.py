@@ -74,12 +74,15 @@ class Choice:
         Pounds, scaffolds included.
     relaxed
         Limits that could not be kept together and were left aside, in plain words.
+    missing
+        The part of the best value that the plan may be short of: 0 where it is proved best.
     """
 
     lots: tuple[int, ...]
     scaffolds: int
     cost: float
     relaxed: tuple[str, ...] = ()
+    missing: float = 0.0
 
 
 def exempt(table: pd.DataFrame) -> npt.NDArray[np.bool_]:

@@ -231,7 +231,7 @@ def _with_room_for_promises(
 def _gave_way(words: str) -> Problem:
     return Problem(
         "offers-limits-contradict",
-        f"No plan keeps every limit, so this was left aside: {words}.",
+        f"No plan was found that keeps every limit, so this was left aside: {words}.",
         "Change the limits if another should give way.",
         file=TOWN_FILE,
         column="offers",

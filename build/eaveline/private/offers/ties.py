@@ -1,4 +1,4 @@
-"""Solves a programme of lots, and tells which of equally good plans comes first."""
+"""Tells which of equally good plans comes first."""
 
 from __future__ import annotations
 
@@ -7,109 +7,85 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 from scipy import sparse
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 from eaveline.private.offers.limits import Ints
 from eaveline.private.offers.programme import Floats, Programme
+from eaveline.private.offers.solver import solved
 
-_NO_LIMIT = 2**31 - 1
-_BATCH = 10
-"""Lots settled by one solve: their weights are powers of two, well within a solver's accuracy."""
+_ROUNDING = 1e-6
 
 
-def solved(
-    stated: Programme,
-    *,
-    gap: float = 0.0,
-    nodes: int | None = None,
-    gain: Floats | None = None,
-    most: npt.NDArray[np.float64] | None = None,
-) -> Ints | None:
-    """Return the variables of a best solution as whole numbers, or None if there is none.
+def first_of_equals(stated: Programme, plan: Ints, *, effort: int) -> Ints:
+    """Return the first of the plans that are worth as much as a best plan.
+
+    Of two plans that one comes first which has the earliest lot the other does not. The plan
+    is walked from its earliest lot on: can a plan of the same total have one of the lots
+    passed over as well as those kept so far? If so, that one is walked instead; if not, the
+    lots passed over are out and the next lot stays.
 
     Parameters
     ----------
     stated
-        The programme.
-    gap
-        The part of the best value that may be missing.
-    nodes
-        Branches to look at at most; None for as many as it takes.
-    gain
-        Another objective, in place of the programme's.
-    most
-        Other upper ends of the variables than 1.
+        The programme; its first variables are the lots.
+    plan
+        1 for each lot in the plan and 0 for others, shape (lots,).
+    effort
+        How much may be looked at; see `solver.solved`. When it is spent the plan is returned
+        as far as it has come: no worse, and the same every time.
     """
-    goal = stated.gain if gain is None else gain
-    # Objectives are whole numbers: within less than one of the bound nothing better is left.
-    ceiling = max(1.0, _ceiling(stated, goal))
-    result = milp(
-        -goal,
-        integrality=np.ones(len(goal), dtype=np.int64),
-        bounds=Bounds(stated.least, np.ones(len(goal)) if most is None else most),
-        constraints=LinearConstraint(stated.rows, stated.low, stated.high),
-        options={
-            "mip_rel_gap": max(gap, 0.4 / ceiling),
-            "node_limit": _NO_LIMIT if nodes is None else nodes,
-        },
-    )
-    return None if result.x is None else np.rint(result.x).astype(np.int64)
-
-
-def _ceiling(stated: Programme, goal: Floats) -> float:
-    """Return what no solution can exceed: the whole stock at the best rate for a box."""
-    boxes = np.asarray(stated.rows[[stated.homes]].todense()).ravel()
-    rate = np.divide(goal, boxes, out=np.zeros(len(goal)), where=boxes > 0)
-    return float(rate.max(initial=0.0)) * float(stated.high[stated.homes])
-
-
-def first_of_equals(stated: Programme, *, count: int) -> Ints | None:
-    """Return which lots are in the best plan, ascending, or None if no plan is allowed.
-
-    Of plans of the same total, the one that has the earliest lot the others do not. The
-    total is solved for, and then kept as a limit. If no other plan reaches it, that is all;
-    otherwise lots are settled a few at a time, each worth twice the one after it, so that
-    each solve finds the first of what is left.
-
-    Parameters
-    ----------
-    stated
-        The programme; its first `count` variables are the lots.
-    count
-        How many lots there are.
-    """
-    plan = solved(stated)
-    if plan is None:
-        return None
-    total = float(stated.gain @ plan)
-    best = _with_row(stated, stated.gain, low=total - 0.5)
-    mine = np.zeros(len(stated.gain))
-    mine[:count] = plan[:count]
-    other = solved(
-        _with_row(best, mine, high=float(mine.sum()) - 1.0), gain=np.zeros(len(stated.gain))
-    )
-    if other is None:
-        return np.flatnonzero(plan[:count])
-    least, most = stated.least.copy(), np.ones(len(stated.gain))
-    for start in range(0, count, _BATCH):
-        batch = slice(start, min(start + _BATCH, count))
-        weight = np.zeros(len(stated.gain))
-        weight[batch] = 2.0 ** np.arange(batch.stop - batch.start)[::-1]
-        found = solved(replace(best, least=least), gain=weight, most=most)
-        assert found is not None, "the plan found before is one"
-        least[batch] = most[batch] = found[batch]
-        if stated.gain[: batch.stop] @ found[: batch.stop] >= total - 0.5:
-            plan = found
+    count, width = len(plan), len(stated.gain)
+    total = float(stated.gain[:count] @ plan)
+    least, most = stated.least.copy(), np.ones(width)
+    place, one_by_one = 0, False
+    # Every lot is worth something, so no plan of this total has more than all of this one's.
+    while (ahead := _next(plan, place)) is not None:
+        passed = np.arange(place, ahead)
+        still = passed[_fits(stated, least, most, passed)]
+        most[passed] = 0.0
+        most[still] = 1.0
+        if not len(still):
+            least[ahead], place = 1.0, ahead + 1
+            continue
+        # Mostly none of them will do, which one question settles; if one will, mostly the first.
+        asked = still[:1] if one_by_one else still
+        one_by_one = False
+        found = solved(_with_one_of(replace(stated, least=least), asked), effort=effort, most=most)
+        effort -= found.effort
+        if found.variables is not None and stated.gain @ found.variables >= total:
+            plan = found.variables[:count]
+            one_by_one = len(asked) > 1
+        elif found.ceiling < total:
+            most[asked] = 0.0
+        else:
             break
-    return np.flatnonzero(plan[:count])
+    return plan
 
 
-def _with_row(
-    stated: Programme, weights: Floats, *, low: float = -np.inf, high: float = np.inf
-) -> Programme:
+def _next(plan: Ints, place: int) -> int | None:
+    """Return the first lot of a plan from a place on, or None if there is none."""
+    there = np.flatnonzero(plan[place:])
+    return place + int(there[0]) if len(there) else None
+
+
+def _fits(stated: Programme, least: Floats, most: Floats, lots: Ints) -> npt.NDArray[np.bool_]:
+    """Return which lots no single limit rules out beside those that are settled."""
+    adds, spares = stated.rows.maximum(0), stated.rows.minimum(0)
+    room = stated.high - adds @ least - spares @ most
+    columns = sparse.coo_array(sparse.csc_array(adds)[:, lots])
+    over = columns.data > room[columns.row] + _ROUNDING
+    fits = most[lots] > 0
+    fits[columns.col[over]] = False
+    return fits
+
+
+def _with_one_of(stated: Programme, lots: Ints) -> Programme:
+    row = sparse.coo_array(
+        (np.ones(len(lots)), (np.zeros(len(lots), dtype=np.int64), lots)),
+        shape=(1, len(stated.gain)),
+    )
     return replace(
         stated,
-        rows=sparse.csr_array(sparse.vstack([stated.rows, sparse.csr_array(weights[None, :])])),
-        low=np.append(stated.low, low),
-        high=np.append(stated.high, high),
+        rows=sparse.csr_array(sparse.vstack([stated.rows, row])),
+        low=np.append(stated.low, 1.0),
+        high=np.append(stated.high, np.inf),
     )
