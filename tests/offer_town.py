@@ -10,6 +10,7 @@ import pandas as pd
 
 from eaveline.config import Offers
 from eaveline.private.offers.activity import WEIGHTS, as_of, distance_to, pull
+from eaveline.private.offers.calibration import calibration_slope
 from eaveline.private.offers.candidates import pairs_within
 from eaveline.private.offers.plans import (
     Plan,
@@ -143,3 +144,10 @@ def play(seed: int, *, streets: int = 24, houses: int = 30) -> Outcome:
         expected.append(np.repeat(chosen["chance"].to_numpy(), chosen["lot"].to_numpy()))
         taken.append(np.concatenate(hits))
     return Outcome(used, boxes, np.concatenate(expected), np.concatenate(taken))
+
+
+def slope_of(expected: npt.NDArray[np.float64], taken: npt.ArrayLike) -> float:
+    """Return the calibration slope of outcomes that are each alone."""
+    told = calibration_slope(expected, taken)
+    assert told is not None
+    return told.value

@@ -16,6 +16,7 @@ from eaveline.config import Config, OfferQuota, Offers, Stock, load_config
 from eaveline.gazetteer import Gazetteer, load_gazetteer
 from eaveline.papers.doorstep import HEADINGS, cautions, say, why
 from eaveline.private.intake.take_in import Intake
+from eaveline.private.offers.calibration import Calibration, Slope, YearOfOffers
 from eaveline.private.offers.proposal import Proposal
 from eaveline.private.register import Register
 from small_town import ordinary_records, write_town
@@ -98,8 +99,9 @@ def test_each_line_says_why_and_carries_the_cautions(town: Town) -> None:
         assert line["why"].count(".") == 1, "one sentence"
         assert "clear drop" in line["what_to_check"]
         assert all(caution in line["cautions"] for caution in cautions())
-    words = " ".join(cautions()).casefold()
-    assert all(word in words for word in ("ladder", "asbestos", "electricity", "listed", "bats"))
+        words = line["cautions"].casefold()
+        risks = ("ladder", "asbestos", "electricity", "listed", "bats")
+        assert all(word in words for word in risks)
 
 
 def test_what_is_said_at_the_door_gives_no_nest_away(town: Town) -> None:
@@ -178,3 +180,46 @@ def test_streets_to_watch_come_with_a_rota(town: Town) -> None:
         assert line["date"].startswith("2027-")
         assert line["start"] < line["sunset"]
         assert set(line["streets_in_walking_order"].split("; ")) <= set(streets)
+
+
+def test_consent_is_told_once(town: Town) -> None:
+    page = town.papers()["doorstep-list.html"].decode()
+    assert page.count("isted building") == 1
+    listed = lines(town.papers()["doorstep-list.csv"])
+    assert listed[0]["cautions"].count("isted building") == 1
+
+
+def test_who_was_promised_boxes_is_not_offered_them_again(town: Town) -> None:
+    promised = town.proposal().doors.to_dict("records")[0]
+    assert say(promised).startswith("We promised you 4 swift boxes and would like to look")
+
+
+def test_expectations_are_whole_numbers_for_the_eye(town: Town) -> None:
+    page = town.papers()["doorstep-list.html"].decode()
+    expected = town.proposal().best.expected
+    assert f"about {expected:.0f} of them may be in use" in page
+
+
+def test_says_what_is_proved_only_where_the_search_stopped(town: Town) -> None:
+    proposal = town.proposal()
+    assert "Proving which plan" not in town.papers()["doorstep-list.html"].decode()
+    stopped = replace(
+        proposal, best=replace(proposal.best, choice=replace(proposal.best.choice, missing=0.0182))
+    )
+    page = group_papers.offer_papers(stopped, town.gazetteer, town.config)["doorstep-list.html"]
+    assert "at least 98.1 in 100 parts of what the best could" in page.decode()
+
+
+@pytest.mark.parametrize(
+    ("slope", "told"),
+    [
+        (Slope(0.84, 0.42, 1.26), "Calibration slope 0.8 (likely between 0.4 and 1.3"),
+        (Slope(0.84, -0.42, 2.1), "do not show yet whether the estimates tell places apart"),
+        (None, "Too few boxes to say"),
+    ],
+)
+def test_the_slope_has_its_interval(town: Town, slope: Slope | None, told: str) -> None:
+    year = YearOfOffers(2025, None, None, boxes=40, expected=4.0, used=3)
+    proposal = replace(town.proposal(), calibration=Calibration((year,), slope, 0.5))
+    page = group_papers.offer_papers(proposal, town.gazetteer, town.config)["doorstep-list.html"]
+    assert told in page.decode()

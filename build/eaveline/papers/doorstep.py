@@ -113,7 +113,6 @@ def cautions() -> tuple[str, ...]:
             "Electricity: note cables on the wall and overhead lines; keep well away, and ask the"
             " network operator. Gas and water pipes may run behind."
         ),
-        _("Listed building, conservation area, flats or a landlord: ask for consent first."),
         _(
             "Bats: if you see one, droppings or stained gaps, stop. Bats and their roosts are"
             " protected all year."
@@ -121,6 +120,12 @@ def cautions() -> tuple[str, ...]:
         _("A nest in use near by: fix nothing until the birds have left."),
         _("Go in twos, show who you are, and leave at once if asked."),
     )
+
+
+def _with_consent() -> str:
+    """Return the cautions in one cell; the sheet has the nation's own lines on consent."""
+    consent = _("Listed building, conservation area, flats or a landlord: ask for consent first.")
+    return " ".join([*cautions(), consent])
 
 
 def _doors(table: pd.DataFrame, *, prefix: str) -> Iterable[Door]:
@@ -236,6 +241,14 @@ def _round_m(metres: float) -> int:
 
 def say(row: Mapping[Hashable, Any]) -> str:
     """Return what to say at the door: nothing in it gives a neighbour's nest away."""
+    if row["promised"]:
+        return ngettext(
+            "We promised you %(num)s swift box and would like to look at the wall and settle a "
+            "day. It may stay empty for some years, and some always do.",
+            "We promised you %(num)s swift boxes and would like to look at the wall and settle a "
+            "day. They may stay empty for some years, and some always do.",
+            int(str(row["lot"])),
+        )
     opening = (
         _("You asked us about boxes.") if row["asked"] else _("Swifts have been seen near here.")
     )
@@ -292,7 +305,7 @@ def _csv(header: Sequence[str], lines: Iterable[Sequence[object]]) -> bytes:
 
 
 def _list(doors: Iterable[Door], spare: Iterable[Door]) -> bytes:
-    all_cautions = " ".join(cautions())
+    all_cautions = _with_consent()
     return _csv(
         HEADINGS,
         [

@@ -7,9 +7,8 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from eaveline.private.offers.calibration import calibration_slope
 from eaveline.private.offers.plans import BEST, NEAREST, SPREAD
-from offer_town import play
+from offer_town import play, slope_of
 
 SEEDS = 200
 
@@ -24,5 +23,5 @@ def test_the_plan_brings_more_and_its_estimates_hold() -> None:
     assert used[BEST] >= used[NEAREST]
     expected = np.concatenate([outcome.expected for outcome in outcomes])
     taken = np.concatenate([outcome.taken for outcome in outcomes])
-    assert 0.9 <= calibration_slope(expected, taken) <= 1.1
+    assert 0.9 <= slope_of(expected, taken) <= 1.1
     assert expected.sum() == pytest.approx(taken.sum(), rel=0.1)

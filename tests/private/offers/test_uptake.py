@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from eaveline.private.offers.calibration import calibration_slope
 from eaveline.private.offers.uptake import (
     PRIOR_MEAN,
     PRIOR_SD,
@@ -17,6 +16,7 @@ from eaveline.private.offers.uptake import (
     terms_of,
     wall_weights,
 )
+from offer_town import slope_of
 
 
 def usual(count: int = 1) -> np.ndarray:
@@ -103,6 +103,6 @@ def test_the_slope_is_one_for_true_chances_and_half_for_doubled_log_odds() -> No
     rng = np.random.default_rng(9)
     odds = rng.normal(-1, 1, 40_000)
     taken = rng.random(40_000) < 1 / (1 + np.exp(-odds))
-    assert calibration_slope(1 / (1 + np.exp(-odds)), taken) == pytest.approx(1, abs=0.04)
+    assert slope_of(1 / (1 + np.exp(-odds)), taken) == pytest.approx(1, abs=0.04)
     bold = 1 / (1 + np.exp(-2 * odds))
-    assert calibration_slope(bold, taken) == pytest.approx(0.5, abs=0.02)
+    assert slope_of(bold, taken) == pytest.approx(0.5, abs=0.02)

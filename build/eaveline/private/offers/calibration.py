@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import expit
 
 from eaveline.private.offers.activity import as_of, pull
 from eaveline.private.offers.histories import FIRST_SEASONS, box_histories, box_looks
@@ -22,7 +22,9 @@ from eaveline.private.offers.uptake import (
 from eaveline.private.register import Register
 
 LEAST_BOXES = 30
-"""With fewer boxes, or all of one outcome, a slope is not told (common practice)."""
+LEAST_WALLS = 10
+"""With fewer boxes or walls, or all of one outcome, a slope is not told (common practice)."""
+_ALIKE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,15 @@ class YearOfOffers:
 
 
 @dataclass(frozen=True)
+class Slope:
+    """A slope with its 95% interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Calibration:
     """How well the estimates of past years held.
 
@@ -69,7 +80,7 @@ class Calibration:
     """
 
     years: tuple[YearOfOffers, ...]
-    slope: float | None
+    slope: Slope | None
     yes_rate: float
 
 
@@ -182,9 +193,16 @@ def calibration(past: PastBoxes, requests: pd.DataFrame) -> Calibration:
         )
     answered = offered["accepted"].dropna()
     yes_rate = (int((answered == "yes").sum()) + 1) / (len(answered) + 2)
-    enough = len(used) >= LEAST_BOXES and 0 < used.sum() < len(used)
-    slope = calibration_slope(*season_outcomes(chance, seasons, used)) if enough else None
+    walls = _walls(everything["building"].to_numpy(dtype=np.int64))
+    enough = len(used) >= LEAST_BOXES and len(np.unique(walls)) >= LEAST_WALLS
+    told = season_outcomes(chance, seasons, used)
+    slope = calibration_slope(*told, np.repeat(walls, seasons)) if enough else None
     return Calibration(tuple(years), slope, yes_rate)
+
+
+def _walls(building: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Return a number for each box's wall; a box of no known building hangs alone."""
+    return np.where(building >= 0, building, -1 - np.arange(len(building)))
 
 
 def _chance_at_the_time(past: PastBoxes) -> Floats:
@@ -237,11 +255,17 @@ def _season_for(offered_on: pd.Series) -> pd.Series:
     return season.astype(np.int64)
 
 
-def calibration_slope(expected: Floats, used: npt.ArrayLike) -> float:
+def calibration_slope(
+    expected: Floats, used: npt.ArrayLike, walls: npt.ArrayLike | None = None
+) -> Slope | None:
     """Return the slope of outcomes on expectations, both as log odds.
 
-    Logistic regression of the outcome on the expectation's log odds (Cox 1958, Biometrika
-    45: 562-565), by Newton's method.
+    Logistic recalibration: regression of the outcome on the expectation's log odds (Cox 1958,
+    Biometrika 45: 562-565), by statsmodels' generalised linear model. Boxes on one wall share
+    their luck and a box's seasons are its own, so the variance is clustered by wall (the
+    sandwich of Liang and Zeger 1986, Biometrika 73: 13-22), and the Wald interval of 95% takes
+    Student's t with one degree of freedom fewer than there are walls (Cameron and Miller 2015,
+    Journal of Human Resources 50: 317-372).
 
     Parameters
     ----------
@@ -249,16 +273,36 @@ def calibration_slope(expected: Floats, used: npt.ArrayLike) -> float:
         Chances strictly between 0 and 1, shape (n,).
     used
         Outcomes, shape (n,).
+    walls
+        Which outcomes belong together, shape (n,); by default each is alone.
+
+    Returns
+    -------
+    Slope or None
+        None if the expectations or the outcomes are all alike, or the fit has no end.
     """
+    # Takes its time to load; few commands come here.
+    import statsmodels.api as sm  # noqa: PLC0415
+    from statsmodels.tools.sm_exceptions import (  # noqa: PLC0415
+        ConvergenceWarning,
+        PerfectSeparationWarning,
+    )
+
     chance = np.clip(np.asarray(expected, dtype=np.float64), 1e-9, 1 - 1e-9)
-    design = np.column_stack([np.ones(len(chance)), np.log(chance / (1 - chance))])
     outcome = np.asarray(used, dtype=np.float64)
-    beta = np.array([0.0, 1.0])
-    for _ in range(50):
-        fitted = expit(design @ beta)  # does not overflow where outcomes are all alike
-        bend = (design * (fitted * (1 - fitted))[:, None]).T @ design
-        step = np.linalg.solve(bend + 1e-9 * np.eye(2), design.T @ (outcome - fitted))
-        beta = beta + step
-        if np.abs(step).max() < 1e-10:  # noqa: PLR2004 - no further digit matters
-            break
-    return float(beta[1])
+    odds = np.log(chance / (1 - chance))
+    if not len(odds) or np.ptp(odds) < _ALIKE or np.ptp(outcome) == 0:
+        return None
+    groups = np.arange(len(odds)) if walls is None else np.asarray(walls)
+    model = sm.GLM(outcome, sm.add_constant(odds), family=sm.families.Binomial())
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", ConvergenceWarning)
+        warnings.simplefilter("error", PerfectSeparationWarning)
+        try:
+            fit = model.fit(cov_type="cluster", cov_kwds={"groups": groups}, use_t=True)
+        except (ConvergenceWarning, PerfectSeparationWarning):
+            return None
+    low, high = fit.conf_int()[1]
+    if not np.isfinite([fit.params[1], low, high]).all():
+        return None
+    return Slope(float(fit.params[1]), float(low), float(high))
