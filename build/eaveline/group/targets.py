@@ -13,6 +13,8 @@ from eaveline.whole_files import write_whole
 
 _OWN_MARK = "data/release.json"
 """Every site has it, so a folder that has it was published by us."""
+_FOLDERS = ("site", "survey_data", "content", "theme", "private")
+"""Folders of a town that a build reads or makes."""
 
 
 def publish_to_folder(site: Path, target: Path) -> int:
@@ -48,8 +50,17 @@ def publish_to_zip(site: Path, target: Path, *, made_on: dt.date) -> int:
     Raises
     ------
     InputError
-        If the archive cannot be written.
+        If the archive cannot be written, or would lie among the site or what it is made from.
     """
+    town, place = site.resolve().parent, target.resolve()
+    if any(place.is_relative_to(town / name) for name in _FOLDERS):
+        raise InputError(
+            Problem(
+                "publish-into-the-town",
+                "The archive would lie in a folder of the town's, which a build reads or makes.",
+                "Name a place elsewhere, such as the town's folder itself.",
+            )
+        )
     time = (max(made_on.year, 1980), made_on.month, made_on.day, 0, 0, 0)
     part = target.with_name(target.name + ".part")
     names = sorted(
