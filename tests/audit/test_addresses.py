@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from time import perf_counter
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -207,3 +209,10 @@ def test_any_house_of_the_list_is_found(number: int, street: str, gap: str, chan
     secrets = town_secrets(addresses=frozenset({(street, str(number))}))
     assert _found(f"at {number}{gap}{change(street)} today", secrets)
     assert not _found(f"at {number + 1}{gap}{change(street)} today", secrets)
+
+
+@pytest.mark.parametrize("number", ["1,", "12/", "3, "])
+def test_a_long_list_of_numbers_is_read_to_its_end(secrets: Secrets, number: str) -> None:
+    # Numbers of a chart or a drawing; read from each of them to the end, they took minutes.
+    assert not _found(number * 10_000, secrets)
+    assert _found(f"{number * 50}17 Albert Road", secrets)

@@ -23,7 +23,8 @@ _CLIP = 90
 """Characters beside a number in which its street is looked for."""
 _BARRIER = re.compile(rf'[<>{{}}\[\]()";|:!?{CELL}]|\n\s*\n')
 _UNIT = r"\d{1,4}(?:[A-Za-z](?![A-Za-z]))?"
-_MORE = rf"(?:\s?(?:[-/,&+:.]|\band\b|\bor\b|\bto\b)\s?{_UNIT})*"
+# So many further numbers: from each of a long list to its end would cost quadratic time.
+_MORE = rf"(?:\s?(?:[-/,&+:.]|\band\b|\bor\b|\bto\b)\s?{_UNIT}){{0,20}}"
 # The digit comes first, what must not stand before it second: so a search runs from digit to digit.
 _HOUSE_FIRST = re.compile(
     r"(?P<chain>\d(?<![^\W_]\d)(?<![\u00a3\u20ac$]\d)(?<!\d[.:]\d)\d{0,3}(?:[A-Za-z](?![A-Za-z]))?"
