@@ -183,9 +183,9 @@ def _problem(findings: list[Finding]) -> Problem:
         file, place = f"site/{first.file}", f"Place: {_where(first)}."
     else:
         file = first.source
-        told = [f"{finding.file}, {_where(finding)}" for finding in findings[:_MOST_PLACES]]
-        more = f" and {len(findings) - len(told)} more" if len(findings) > len(told) else ""
-        place = f"In the site it would stand in {'; '.join(told)}{more}."
+        places = list(dict.fromkeys(f"{each.file}, {_where(each)}" for each in findings))
+        more = f" and {len(places) - _MOST_PLACES} more" if len(places) > _MOST_PLACES else ""
+        place = f"In the site it would stand in {'; '.join(places[:_MOST_PLACES])}{more}."
     return Problem(
         code=f"audit-{first.rule}",
         what=f"{what} {place}",

@@ -126,6 +126,14 @@ def test_without_a_decision_two_numbers_are_two_boxes(take: Take) -> None:
     assert made.checks["title"].tolist() == ["b1", "n7"]
 
 
+def test_titles_are_texts_even_if_every_box_is_held_back(take: Take) -> None:
+    made = merged(take(boxes=HEAD + "B1,650100,330100,31/2/2020,,\n"))
+    assert made.boxes.empty
+    assert made.boxes["title"].dtype == object
+    checks = pd.DataFrame({"title": pd.Series(["b1"], dtype=object)})
+    assert checks.join(made.boxes.set_index("title"), on="title", how="inner").empty
+
+
 def test_columns_nobody_fills_are_empty_numbers(take: Take) -> None:
     made = merged(take(boxes=HEAD + "B1,650100,330100,1/3/2020,,\n"))
     assert made.boxes["height_m"].dtype == np.float64

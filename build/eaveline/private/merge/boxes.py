@@ -140,6 +140,8 @@ def _boxes(
         .join(last.groupby(of_one, sort=True).last())
         .astype({"kind": "str", "facing": "str"})
         .reset_index()
+        # Without a row nothing tells that titles are texts.
+        .astype({"title": object})
         .set_index("row_id")[
             [
                 "box",
