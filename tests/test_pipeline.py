@@ -15,7 +15,7 @@ from eaveline import between_builds, pipeline
 from eaveline.errors import InputError, SiteRefusedError
 from eaveline.private.intake.ledger import RowState
 from eaveline.public.records import release_from_json
-from small_town import BOXES, SIGHTINGS, ordinary_records, write_records, write_town
+from small_town import BOXES, NEST_SITES, SIGHTINGS, ordinary_records, write_records, write_town
 from test_promise import digests
 
 TODAY = dt.date(2026, 11, 25)
@@ -362,6 +362,14 @@ def test_a_town_without_records_says_so(tmp_path: Path) -> None:
         pipeline.build_town(tmp_path, today=TODAY)
     assert [problem.code for problem in refused.value.problems] == ["nothing-to-publish"]
     assert not (tmp_path / "site").exists()
+
+
+def test_a_town_whose_records_tell_only_years_is_asked_for_a_day(tmp_path: Path) -> None:
+    write_town(tmp_path, {"nest_sites/a.csv": NEST_SITES + ",Mill Lane,12,,swift,2024,in use,,,\n"})
+    with pytest.raises(InputError) as refused:
+        pipeline.build_town(tmp_path, today=TODAY)
+    assert "only years" in refused.value.problems[-1].what
+    assert "rows-to-fix" not in str(refused.value)
 
 
 def test_a_town_whose_first_rows_are_all_wrong_can_read_why(tmp_path: Path) -> None:

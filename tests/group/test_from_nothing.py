@@ -56,6 +56,17 @@ def town(built: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(built, tmp_path / "town"))
 
 
+def test_the_pages_that_come_along_need_no_map(town: Path) -> None:
+    for name in ("survey_data/map/addresses.csv", "survey_data/map/regions.csv"):
+        (town / name).unlink()
+    (town / "survey_data" / "map" / "districts.csv").unlink()
+    shutil.rmtree(town / "private")
+    shutil.rmtree(town / "site")
+    done = run("build", cwd=town)
+    assert done.returncode == 0, done.stderr
+    assert not (town / "site" / "data" / "colony.gpkg").exists()
+
+
 def test_the_archive_holds_the_site_and_is_the_same_again(town: Path) -> None:
     first = run("publish", "--zip", "../site.zip", cwd=town)
     assert first.returncode == 0, first.stderr

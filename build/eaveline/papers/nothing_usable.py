@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from eaveline.errors import Problem
-from eaveline.private.intake.ledger import Ledger
+from eaveline.private.intake.ledger import Ledger, RowState
 from eaveline.private.intake.take_in import Intake
 
 
@@ -15,6 +15,9 @@ def nothing_usable(intake: Intake, ledger: Ledger) -> list[Problem]:
             "Put your members' files into the folders of survey_data/, which COLUMNS.md there"
             " explains, and build again."
         )
+    elif ledger.counts()[RowState.USED]:
+        what = "No row tells a day on which a bird, a box or nobody was seen: only years, or plans."
+        step = "Add the date to a record (of a sighting, say, or a box) and build again."
     else:
         what = "No row can be used together with its date, so there is nothing to publish."
         step = (
