@@ -6,6 +6,7 @@ import csv
 import io
 from pathlib import Path
 
+import openpyxl
 import pytest
 
 from eaveline.papers.half_mappings import half_mappings
@@ -53,9 +54,22 @@ def test_a_mapping_tells_every_file_with_the_same_headings(tmp_path: Path) -> No
     assert table["seen_by"].isna().all()  # told to ignore it
 
 
-@pytest.mark.parametrize("separator", [";", "\t"])
-def test_a_mapping_is_read_however_it_was_saved(tmp_path: Path, separator: str) -> None:
-    intake = taken(tmp_path, sightings__june=FOREIGN, mappings__ann=MAPPING.replace(",", separator))
+@pytest.mark.parametrize("kind", ["semicolons", "tabs and a title", "workbook"])
+def test_a_mapping_may_be_saved_as_programs_save_it(tmp_path: Path, kind: str) -> None:
+    folder = tmp_path / "mappings"
+    folder.mkdir()
+    if kind == "workbook":
+        book = openpyxl.Workbook()
+        sheet = book.create_sheet("mapping", 0)
+        for line in csv.reader(io.StringIO(MAPPING)):
+            sheet.append(line)
+        book.save(folder / "ann.xlsx")
+    elif kind == "semicolons":
+        (folder / "ann.csv").write_text(MAPPING.replace(",", ";"), encoding="utf-8")
+    else:
+        text = "What Ann means\n\n" + MAPPING.replace(",", "\t")
+        (folder / "ann.csv").write_text(text, encoding="utf-16")
+    intake = taken(tmp_path, sightings__june=FOREIGN)
     assert codes(intake) == []
     assert intake.ledger.counts()[RowState.USED] == 1
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -224,6 +225,30 @@ def test_what_lies_in_no_folder_of_records_is_told(take: Take, tmp_path: Path) -
         ("forget.xlsx", "file-not-in-a-folder"),
         ("sigtings/", "folder-not-read"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("date", "time", "minutes"),
+    [
+        ("1/6/2026 21:45", "", 21 * 60 + 45),
+        ("1 June 2026 at 9.45 pm", "", 21 * 60 + 45),
+        ("2026-06-01T21:45:00", "", 21 * 60 + 45),
+        ("1/6/2026 21:45", "20:10", 20 * 60 + 10),
+        ("1/6/2026 00:00:00", "", None),  # a spreadsheet's day without a time
+        ("2026-06-01T20:45:00Z", "", None),  # not the local clock
+        ("Sat 3.06.26", "", None),
+        ("1/6/2026", "", None),
+    ],
+)
+def test_a_time_in_the_dates_cell_is_not_lost(
+    take: Take, date: str, time: str, minutes: int | None
+) -> None:
+    intake = take(sightings=HEAD + f"{date},{time},650100,330100,swift,screaming party,6,Ann\n")
+    assert states(intake) == [RowState.USED]
+    (found,) = intake.tables["sightings"]["time"]
+    assert pd.isna(found) if minutes is None else found == minutes
+    noted = "time-from-date" in set(intake.repairs["code"])
+    assert noted == (minutes is not None and not time)
 
 
 def test_a_check_waits_with_the_row_of_its_box(take: Take) -> None:

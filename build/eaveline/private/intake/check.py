@@ -14,6 +14,7 @@ import pandas as pd
 from eaveline.errors import Problem
 from eaveline.private.intake.cell_reading import Reading
 from eaveline.private.intake.cells import blank_column
+from eaveline.private.intake.dates import clock_in_date
 from eaveline.private.intake.raw import RawFile
 from eaveline.private.intake.schema import (
     KINDS,
@@ -24,6 +25,7 @@ from eaveline.private.intake.schema import (
     heading_table,
     plain,
 )
+from eaveline.private.intake.times import read_time
 from eaveline.private.intake.values import READERS, words_for
 from eaveline.private.planning.outline import is_outline
 
@@ -81,6 +83,8 @@ def check_file(raw: RawFile, *, today: dt.date) -> CheckedFile:
         cells = raw.cells.get(column.name, blank_column(len(raw)))
         columns[column.name] = _read_column(cells, column, faults, repairs)
     rows = pd.DataFrame(columns, index=pd.RangeIndex(len(raw)))
+    if "date" in raw.cells and "time" in rows:
+        rows = _with_times_from_dates(rows, raw, repairs)
     faults.extend(_row_faults(raw, rows, kind, today=today))
     all_faults = _joined(faults)
     stray = _not_records(raw, all_faults)
@@ -127,6 +131,24 @@ def _read_column(
             )
         )
     return _typed(readings, codes, column)
+
+
+def _with_times_from_dates(
+    rows: pd.DataFrame, raw: RawFile, repairs: list[pd.DataFrame]
+) -> pd.DataFrame:
+    """Take the time out of the date's cell, where telephones write it, if the row has none."""
+    cells = raw.cells["date"]
+    clocks = [clock_in_date(str(text)) for text in cells.categories]
+    if not any(clocks):
+        return rows
+    column = KINDS[raw.folder].column("time")
+    read = [read_time(clock, column).value if clock else None for clock in clocks]
+    minutes = np.array([*(np.nan if value is None else value for value in read), np.nan])
+    found = minutes.astype(np.float64)[np.asarray(cells.codes, dtype=np.int64)]
+    blank = np.asarray(raw.cells.get("time", blank_column(len(raw))).codes) < 0
+    taken = blank & np.isfinite(found) & rows["date"].notna().to_numpy()
+    repairs.append(_faults(taken, "date", "time-from-date"))
+    return rows.assign(time=np.where(taken, found, rows["time"]))
 
 
 def _typed(readings: Sequence[Reading], codes: npt.NDArray[np.int64], column: Column) -> object:

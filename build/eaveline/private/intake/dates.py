@@ -59,6 +59,25 @@ _CLOCK_TAIL = re.compile(
 )
 
 
+_LOCAL_CLOCK = re.compile(
+    r"[t\s,]+(?:at\s+)?(\d{1,2}[:.]\d{2})(?:[:.]\d{2}(?:\.\d+)?)?\s*(am|pm)?$"
+)
+"""A clock time behind a date, without a zone that would shift it."""
+
+
+def clock_in_date(text: str) -> str | None:
+    """Return the time of day that stands behind a date, or None; midnight says no more than that.
+
+    >>> clock_in_date("1/6/2025 at 9.45 pm"), clock_in_date("2025-06-01T00:00:00")
+    ('9.45pm', None)
+    """
+    found = _LOCAL_CLOCK.search(_DAY_NAME.sub("", " ".join(text.casefold().split())))
+    if found is None:
+        return None
+    clock = found.group(1) + (found.group(2) or "")
+    return None if clock in ("00:00", "0:00") else clock
+
+
 def read_date(text: str, column: Column) -> Reading:
     """Read a date, day first; ISO and spreadsheet serials too."""
     del column

@@ -1,7 +1,7 @@
 """Column mappings a person has confirmed: what each heading of a member's file means.
 
-A mapping is a CSV in survey_data/mappings/ with the columns folder, heading, means and
-always. It belongs to every file of that folder that has all its headings, whatever the
+A mapping is a CSV or a workbook in survey_data/mappings/ with the columns folder, heading,
+means and always. It belongs to every file of that folder that has all its headings, whatever the
 file is called, so next month's file needs no second confirmation. A line without a heading
 fills a column the file lacks: ``sightings,,species,swift``.
 """
@@ -16,11 +16,14 @@ from types import MappingProxyType
 
 from eaveline.errors import Problem
 from eaveline.leftovers import is_left_behind
+from eaveline.private.intake.cells import trimmed
 from eaveline.private.intake.schema import KINDS, plain
-from eaveline.private.intake.text_grids import Grid, decode, named_rows, text_grid
+from eaveline.private.intake.text_grids import decode, text_grid
+from eaveline.private.intake.workbook_grids import SPREADSHEETS, workbook_grids
 
 MAPPINGS_FOLDER = "mappings"
 MAPPING_COLUMNS = ("folder", "heading", "means", "always")
+_NEEDED = frozenset({"folder", "heading", "means"})
 IGNORE = "ignore"
 """Under `means`: the column is kept, but not used."""
 
@@ -69,19 +72,14 @@ def mapping_for(
 
 
 def load_mappings(survey_data: Path) -> tuple[tuple[ColumnMapping, ...], list[Problem]]:
-    """Read every CSV in survey_data/mappings/, with what is wrong in them."""
+    """Read every file in survey_data/mappings/, with what is wrong in them."""
     found: list[ColumnMapping] = []
     problems: list[Problem] = []
     for path in sorted((survey_data / MAPPINGS_FOLDER).glob("*")):
         if not path.is_file() or is_left_behind(path.name):
             continue
         name = f"{MAPPINGS_FOLDER}/{path.name}"
-        try:
-            text, _ = decode(path.read_bytes(), name=name)
-        except OSError:
-            text = ""
-        grid, _ = text_grid(text, MAPPING_COLUMNS, name=name)
-        read, unclear = _read(grid, name=name)
+        read, unclear = _read(_lines(path, name=name), name=name)
         found.extend(read)
         problems.extend(unclear)
         if not read and not unclear:
@@ -97,11 +95,34 @@ def load_mappings(survey_data: Path) -> tuple[tuple[ColumnMapping, ...], list[Pr
     return tuple(found), problems
 
 
-def _read(grid: Grid, *, name: str) -> tuple[list[ColumnMapping], list[Problem]]:
+def _lines(path: Path, *, name: str) -> list[tuple[int, dict[str, str]]]:
+    """Return each line's row and its cells by heading in plain form; none of a damaged file."""
+    try:
+        if path.suffix.casefold() in SPREADSHEETS:
+            grids = [grid for _, grid in workbook_grids(path)]
+        else:
+            text, _ = decode(path.read_bytes(), name=name)
+            grids = [text_grid(text, _NEEDED, name=name)[0]]
+    except Exception:  # noqa: BLE001 - whatever a damaged file raises, the build goes on
+        return []
+    lines = []
+    for grid in grids:
+        names: list[str] = []
+        for number, row in enumerate(grid, start=1):
+            if names:
+                lines.append((number, dict(zip(names, map(trimmed, row), strict=False))))
+            elif {*map(plain, row)} >= _NEEDED:
+                names = [plain(cell) for cell in row]
+    return lines
+
+
+def _read(
+    lines: Iterable[tuple[int, Mapping[str, str]]], *, name: str
+) -> tuple[list[ColumnMapping], list[Problem]]:
     means: dict[str, dict[str, str | None]] = {}
     always: dict[str, dict[str, str]] = {}
     problems = []
-    for number, cells in named_rows(grid, MAPPING_COLUMNS)[1]:
+    for number, cells in lines:
         folder = plain(cells.get("folder", "")).replace("nestsites", "nest_sites")
         heading, said = plain(cells.get("heading", "")), cells.get("means", "")
         column = _canonical(said, folder)

@@ -178,6 +178,7 @@ REPAIRS: MappingProxyType[str, str] = MappingProxyType(
             "The place was told, not given; that of another row of the same name was used."
         ),
         "date-month-spelling": "The spelling can mean only one month.",
+        "time-from-date": "The time stood in the date's cell.",
         "time-estimate-taken": "An estimate was taken as the time it names.",
         "number-estimate-taken": "An estimate was taken as the number it names.",
     }
