@@ -32,7 +32,7 @@ def read_rows(path: Path, columns: Mapping[str, type]) -> pd.DataFrame:
                 ]
                 for row in csv.DictReader(file)
             ]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, csv.Error):
         rows = []
     return pd.DataFrame(rows, columns=list(columns)).astype(dict(columns))
 
