@@ -15,6 +15,7 @@ from eaveline.papers.exact_map import exact_map
 from eaveline.papers.field_sheets import field_sheets
 from eaveline.papers.figures import Streets, figure_papers
 from eaveline.papers.officer.papers import officer_papers
+from eaveline.papers.printed import PRINTED_FILE, PrintedBefore
 from eaveline.papers.records_centre import records_centre_csv
 from eaveline.papers.report import Summary, report_html
 from eaveline.papers.review import review_papers
@@ -39,6 +40,7 @@ def group_papers(
     town: Gazetteer,
     config: Config,
     today: dt.date,
+    printed: PrintedBefore,
     seen: Seen | None = None,
 ) -> dict[str, bytes]:
     """Return every paper by its name below the private folder.
@@ -59,6 +61,8 @@ def group_papers(
         The town.
     today
         Ages and days left are counted from it.
+    printed
+        What the last build printed, so that the same paper need not be printed again.
     seen
         What was remembered of the planning applications the last time; None at the first.
     """
@@ -84,7 +88,9 @@ def group_papers(
         find_street=town.find_street,
         today=today,
         earlier=seen,
+        printer=printed.pdf,
     )
+    papers[PRINTED_FILE] = printed.to_json()
     papers |= field_sheets(
         [street.name for street in town.basemap.streets],
         group=face.group,

@@ -22,6 +22,8 @@ from eaveline.knowledge import audit_knowledge, content_sources, drawn_pictures,
 from eaveline.messages import Language, load_language, speaking
 from eaveline.papers.keep import edited_papers, write_papers
 from eaveline.papers.nothing_usable import nothing_usable
+from eaveline.papers.officer.papers import about_no_application
+from eaveline.papers.printed import PrintedBefore
 from eaveline.papers.report import Summary, summarise
 from eaveline.papers.review import review_papers
 from eaveline.private.intake.memory import Memory
@@ -159,9 +161,11 @@ def build_town(
                     town=town,
                     config=config,
                     today=today,
+                    printed=PrintedBefore(folder / "private"),
                     seen=read_seen(folder / "private"),
                 ),
-                forgetting=intake.forgets,
+                # Whoever is to be forgotten may stand in any paper of an earlier build.
+                gone=(lambda _: True) if intake.forgets else about_no_application(applications),
             )
             progress("Reading the site as a stranger would")
             audited = audit.result()

@@ -11,14 +11,12 @@ from eaveline.papers.keep import edited_papers, write_papers
 ANNEX, LIST = "officer/26-1/annex.pdf", "review/rows.csv"
 
 
-@pytest.mark.parametrize("forgetting", [True, False])
-def test_a_paper_made_no_more_goes_once_somebody_is_to_be_forgotten(
-    tmp_path: Path, *, forgetting: bool
-) -> None:
+@pytest.mark.parametrize("gone", [True, False])
+def test_a_paper_made_no_more_goes_where_it_must(tmp_path: Path, *, gone: bool) -> None:
     write_papers(tmp_path, {ANNEX: b"the nest", LIST: b"rows"})
     (tmp_path / "my notes.txt").write_text("mine", encoding="utf-8")
-    write_papers(tmp_path, {LIST: b"fewer rows"}, forgetting=forgetting)
-    assert (tmp_path / ANNEX).parent.exists() is not forgetting
+    write_papers(tmp_path, {LIST: b"fewer rows"}, gone=lambda name: name == ANNEX and gone)
+    assert (tmp_path / ANNEX).parent.exists() is not gone
     assert (tmp_path / LIST).read_bytes() == b"fewer rows"
     assert (tmp_path / "my notes.txt").exists()
 
@@ -30,7 +28,7 @@ def test_an_edited_paper_stays_and_is_named(tmp_path: Path) -> None:
         (tmp_path / name).write_bytes(b"Ann's own words")
     [told] = edited_papers(tmp_path)
     assert f"{ANNEX}, {LIST}" in told.what
-    write_papers(tmp_path, {LIST: b"rows"}, forgetting=True)
+    write_papers(tmp_path, {LIST: b"rows"}, gone=lambda _: True)
     assert (tmp_path / ANNEX).read_bytes() == b"Ann's own words"
     [told] = edited_papers(tmp_path)
     assert "review/rows - your edits 1.csv" in told.what

@@ -20,6 +20,7 @@ from eaveline.gazetteer import load_gazetteer
 from eaveline.group_papers import group_papers, propose_offers
 from eaveline.messages import speaking
 from eaveline.papers.officer.answer import to_text
+from eaveline.papers.printed import PrintedBefore
 from eaveline.papers.report import summarise
 from eaveline.public.words.law import nation_law, standards
 from planned_town import HEADER, ROWS
@@ -98,6 +99,7 @@ def papers(folder: Path) -> Mapping[str, bytes]:
             town=town,
             config=config,
             today=TODAY,
+            printed=PrintedBefore(folder / "private"),
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -18,7 +18,7 @@ _MOST_NAMED = 10
 
 
 def write_papers(
-    private: Path, papers: Mapping[str, bytes], *, forgetting: bool = False
+    private: Path, papers: Mapping[str, bytes], *, gone: Callable[[str], bool] = lambda _: False
 ) -> tuple[str, ...]:
     """Write papers into the private folder; set aside those that somebody has edited.
 
@@ -28,9 +28,9 @@ def write_papers(
         The town's private folder; made if it is missing.
     papers
         Names below the folder, with forward slashes, and contents.
-    forgetting
-        Whether somebody asked to be forgotten. Papers of earlier builds that are made no more,
-        such as those for an application since decided, are then removed: they may name them.
+    gone
+        Of a paper written earlier and made no more, whether it is removed, unless somebody has
+        edited it.
 
     Returns
     -------
@@ -54,13 +54,12 @@ def write_papers(
                 kept.append(aside.relative_to(private).as_posix())
         write_whole(path, content)
         marks[name] = digest
-    if forgetting:
-        for name in sorted(marks.keys() - papers.keys()):
-            if _is_as_written(private / name, marks[name]):
-                (private / name).unlink()
-                with suppress(OSError):  # other papers are left in the folder
-                    (private / name).parent.rmdir()
-                del marks[name]
+    for name in sorted(marks.keys() - papers.keys()):
+        if gone(name) and _is_as_written(private / name, marks[name]):
+            (private / name).unlink()
+            with suppress(OSError):  # other papers are left in the folder
+                (private / name).parent.rmdir()
+            del marks[name]
     write_whole(private / MARKS_FILE, (json.dumps(marks, indent=1, sort_keys=True) + "\n").encode())
     return tuple(kept)
 

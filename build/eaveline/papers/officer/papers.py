@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Callable
 from typing import Any
 
 import pandas as pd
 
 from eaveline.papers.officer.annex import confidential_annex
+from eaveline.papers.officer.document import Document
 from eaveline.papers.officer.effort import FindStreet, WatchFinder
 from eaveline.papers.officer.planning_list import FOLDER, planning_lists, screen_list
 from eaveline.papers.officer.sheet import (
@@ -22,6 +24,13 @@ from eaveline.public.maps.basemap import BaseMap
 from eaveline.public.records import PublicRelease
 from eaveline.public.town import PublicTown
 
+Printer = Callable[[str, Document], bytes]
+"""Given a paper's name below the private folder, and the paper."""
+
+
+def _print(_: str, document: Document) -> bytes:
+    return to_pdf(document)
+
 
 def officer_papers(
     applications: pd.DataFrame,
@@ -33,6 +42,7 @@ def officer_papers(
     find_street: FindStreet,
     today: dt.date,
     earlier: Seen | None = None,
+    printer: Printer = _print,
 ) -> dict[str, bytes]:
     """Return the papers by their names below the private folder.
 
@@ -56,6 +66,8 @@ def officer_papers(
         For days left and reminders only; no PDF holds it.
     earlier
         What was remembered of the applications the last time; None at the first.
+    printer
+        Prints a paper; see `printed.PrintedBefore.pdf`.
     """
     if applications.empty:
         return {}
@@ -79,11 +91,25 @@ def officer_papers(
             town=town,
         )
         folder = f"{FOLDER}/{folders[row['reference']]}"
-        papers[f"{folder}/publishable.pdf"] = to_pdf(sheet)
+        for name, paper in (("publishable.pdf", sheet), ("confidential-annex.pdf", annex)):
+            papers[f"{folder}/{name}"] = printer(f"{folder}/{name}", paper)
         papers[f"{folder}/publishable.html"] = to_html(sheet)
-        papers[f"{folder}/confidential-annex.pdf"] = to_pdf(annex)
         papers[f"{folder}/confidential-annex.html"] = to_html(annex)
     return papers
+
+
+def about_no_application(applications: pd.DataFrame) -> Callable[[str], bool]:
+    """Return what tells whether a paper is about an application that is no longer listed.
+
+    A decided one is still listed: its papers are what the group sent, and stay.
+    """
+    listed = set(folder_names(applications["reference"]).values())
+
+    def gone(name: str) -> bool:
+        folder, *below = name.split("/")
+        return folder == FOLDER and len(below) > 1 and below[0] not in listed
+
+    return gone
 
 
 def application_of(row: pd.Series) -> Application:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import json
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
+from importlib.metadata import version
 from typing import Final
 
 import typst
@@ -26,6 +28,17 @@ def to_pdf(document: Document) -> bytes:
     Only the fonts that come with typst are used, so it looks the same on every machine.
     """
     return print_pdf(_source(), _with_words(document), made_on=document.made_on)
+
+
+def printing_digest(document: Document) -> str:
+    """Return a digest of all that decides the bytes of `to_pdf`.
+
+    These are the words, the template, the date, the kind of PDF and the version of the printer,
+    which brings its fonts.
+    """
+    words = json.dumps(_with_words(document), sort_keys=True).encode()
+    parts = [version("typst").encode(), PDF_STANDARD.encode(), _source(), words]
+    return hashlib.sha256(b"\0".join(hashlib.sha256(part).digest() for part in parts)).hexdigest()
 
 
 def print_pdf(template: bytes, paper: Mapping[str, object], *, made_on: str) -> bytes:
