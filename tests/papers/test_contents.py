@@ -13,7 +13,7 @@ from eaveline.papers.contents import shelves
 from planned_town import HEADER, ROWS
 from small_town import ordinary_records, write_town
 
-UNLISTED = re.compile(r"figures/(?!jobs)|officer/(.+/|\.)")
+UNLISTED = re.compile(r"figures/(?!jobs)|officer/.+/|(.+/)?\.")
 """Tables of private-figures.html, papers of applications.html, and what is remembered."""
 
 
