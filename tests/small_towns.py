@@ -7,8 +7,8 @@ import numpy.typing as npt
 import pandas as pd
 from hypothesis import strategies as st
 
-from eaveline.protect.partition import cell_table
-from eaveline.protect.regions import MapRule
+from eaveline.protect.division.partition import cell_table
+from eaveline.protect.division.regions import MapRule
 
 Counts = dict[tuple[int, int], int]
 """Premises by cell; cells with none lie inside the boundary all the same."""

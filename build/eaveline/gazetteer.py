@@ -22,28 +22,28 @@ from eaveline.private.places.locate import locate
 from eaveline.private.places.street_lines import StreetLines
 from eaveline.private.places.streets import StreetMatcher
 from eaveline.private.register import Register
-from eaveline.protect.box_lots import LOTS_FILE, box_lots, load_lots, save_lots
-from eaveline.protect.districts import Districts, districts_for_build
-from eaveline.protect.frozen import read_release, regions_for_build
-from eaveline.protect.joined_places import (
+from eaveline.protect.buildings.premises import Premises, assign_building
+from eaveline.protect.buildings.premises_files import load_premises, looks_partial
+from eaveline.protect.counts.box_lots import LOTS_FILE, box_lots, load_lots, save_lots
+from eaveline.protect.division.districts import Districts, districts_for_build
+from eaveline.protect.division.frozen import read_release, regions_for_build
+from eaveline.protect.division.partition import cells_within, count_premises
+from eaveline.protect.division.regions import MapRule, Regions, no_regions
+from eaveline.protect.remembered.joined_places import (
     JOINED_FILE,
     Joins,
     joined_before,
     load_joined,
     save_joined,
 )
-from eaveline.protect.partition import cells_within, count_premises
-from eaveline.protect.premises import Premises, assign_building
-from eaveline.protect.premises_files import load_premises, looks_partial
-from eaveline.protect.recorded import (
+from eaveline.protect.remembered.recorded import (
     RECORDED_FILE,
     load_recorded,
     recorded_buildings,
     save_recorded,
     with_gone,
 )
-from eaveline.protect.regions import MapRule, Regions, no_regions
-from eaveline.protect.remembered import rehomed
+from eaveline.protect.remembered.tables import rehomed
 from eaveline.public.maps.basemap import BaseMap, load_basemap
 from eaveline.sun import sunrise_minutes, sunset_minutes
 
@@ -168,7 +168,7 @@ class Gazetteer:
         return (found,) if found is not None else ()
 
     def box_lots(self, register: Register) -> pd.DataFrame:
-        """Return the buildings with boxes that count together; see `protect.box_lots`."""
+        """Return the buildings with boxes that count together; see `protect.counts.box_lots`."""
         return box_lots(
             register,
             regions=self.regions,
@@ -217,7 +217,7 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
     config
         Its settings.
     accept_loss
-        Join regions even where many premises are gone; see `protect.updating`.
+        Join regions even where many premises are gone; see `protect.division.updating`.
 
     Raises
     ------

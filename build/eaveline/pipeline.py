@@ -34,10 +34,10 @@ from eaveline.private.planning.applications import merge_applications
 from eaveline.private.planning.news import Seen, read_seen
 from eaveline.private.register import Merges, Register, build_register
 from eaveline.protect.consent import Listing, list_consented
-from eaveline.protect.districts import save_districts
-from eaveline.protect.frozen import save_regions
-from eaveline.protect.joined_places import Joins
+from eaveline.protect.division.districts import save_districts
+from eaveline.protect.division.frozen import save_regions
 from eaveline.protect.release import make_release
+from eaveline.protect.remembered.joined_places import Joins
 from eaveline.protect.watching import main_regions, street_shares, watched_minutes
 from eaveline.public.maps.basemap import street_regions
 from eaveline.public.records import PublicRelease, release_to_json

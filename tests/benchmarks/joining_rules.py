@@ -1,7 +1,7 @@
 """The joining rules that were tried and not chosen, kept so that the comparison can be run again.
 
 Each takes the premises-bearing cells and gives every one a region number, as the chosen
-rule in `eaveline.protect.partition` does.
+rule in `eaveline.protect.division.partition` does.
 """
 
 from __future__ import annotations

@@ -14,8 +14,8 @@ import pandas as pd
 
 import towns
 from benchmarks import joining_rules
-from eaveline.protect.joining import joined
-from eaveline.protect.partition import Extent, count_premises, extent, numbered
+from eaveline.protect.division.joining import joined
+from eaveline.protect.division.partition import Extent, count_premises, extent, numbered
 
 Integers = npt.NDArray[np.int64]
 JoiningRule = Callable[..., Integers]
@@ -28,7 +28,7 @@ def greedy(cells: Integers, premises: Integers, *, minimum_premises: int) -> Int
 
 
 def chosen(cells: Integers, premises: Integers, *, minimum_premises: int) -> Integers:
-    """Join by least cost and improve: what `eaveline.protect.partition` does."""
+    """Join by least cost and improve: what `eaveline.protect.division.partition` does."""
     alone = np.arange(len(cells), dtype=np.int64)
     return numbered(
         joined(cells, premises, alone, minimum_premises=minimum_premises, may_split=True)

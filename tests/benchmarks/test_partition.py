@@ -10,7 +10,7 @@ import pytest
 
 import towns
 from benchmarks.partition_table import RULES, markdown, measured
-from eaveline.protect.partition import count_premises, partition
+from eaveline.protect.division.partition import count_premises, partition
 
 CHOSEN = "least cost, improved (chosen)"
 

@@ -13,7 +13,7 @@ from typing import Any
 from eaveline import pipeline
 from eaveline.config import load_config
 from eaveline.gazetteer import load_gazetteer
-from eaveline.protect.joined_places import Joins
+from eaveline.protect.remembered.joined_places import Joins
 from eaveline.public.records import release_to_json
 from red_team.stranger import House, Stranger, houses_of
 from small_town import NEST_SITES, SIGHTINGS, SOUTH, WEST, write_town

@@ -15,8 +15,8 @@ import pytest
 from eaveline.config import load_config
 from eaveline.errors import InputError
 from eaveline.gazetteer import load_gazetteer
-from eaveline.protect.districts import save_districts
-from eaveline.protect.frozen import save_regions
+from eaveline.protect.division.districts import save_districts
+from eaveline.protect.division.frozen import save_regions
 from red_team.scenes import CORNER, FARM, SOMETHING, nest, scene
 from red_team.stranger import House
 from small_town import BOXES, CHECKS, SOUTH, WEST, write_town

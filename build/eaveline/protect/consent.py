@@ -24,7 +24,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from eaveline.private.register import Register
-from eaveline.protect.regions import Regions
+from eaveline.protect.division.regions import Regions
 from eaveline.public.records import Cell, OpenSite
 
 Ints = npt.NDArray[np.int64]

@@ -18,16 +18,21 @@ import pandas as pd
 from eaveline.config import Config
 from eaveline.errors import InputError, Problem
 from eaveline.private.register import Register
-from eaveline.protect.bands import COUNT_BANDS, HOUR_BANDS, MOST_SHARE, band
-from eaveline.protect.calendar_counts import parties_of
+from eaveline.protect.buildings.homes import Ints, places_of
 from eaveline.protect.consent import Listing
-from eaveline.protect.districts import Districts
-from eaveline.protect.gate import Gate
-from eaveline.protect.homes import Ints, places_of
-from eaveline.protect.nest_counts import nest_counts
-from eaveline.protect.region_counts import boxes_standing, hours_watched, looked, party_counts
-from eaveline.protect.regions import Regions
-from eaveline.protect.town_counts import town_figures, town_season
+from eaveline.protect.counts.bands import COUNT_BANDS, HOUR_BANDS, MOST_SHARE, band
+from eaveline.protect.counts.calendar_counts import parties_of
+from eaveline.protect.counts.gate import Gate
+from eaveline.protect.counts.nest_counts import nest_counts
+from eaveline.protect.counts.region_counts import (
+    boxes_standing,
+    hours_watched,
+    looked,
+    party_counts,
+)
+from eaveline.protect.counts.town_counts import town_figures, town_season
+from eaveline.protect.division.districts import Districts
+from eaveline.protect.division.regions import Regions
 from eaveline.public.records import (
     BandedCount,
     CountLayer,

@@ -9,7 +9,7 @@ import pandas as pd
 import shapely
 
 from eaveline.private.intake.crossref import StreetFinder, streets_named
-from eaveline.protect.regions import Regions
+from eaveline.protect.division.regions import Regions
 
 Shares = dict[str, list[tuple[int, float]]]
 """For each street's slug, the regions it runs through and the part of its length in each."""

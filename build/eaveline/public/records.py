@@ -167,7 +167,7 @@ class DistrictUse(Record):
     """How many of a district's buildings with boxes held swifts, top-coded."""
 
     buildings_checked: PositiveCount
-    """Those in full lots; see `protect.lots`."""
+    """Those in full lots; see `protect.counts.lots`."""
     used_at_least: Count
 
 

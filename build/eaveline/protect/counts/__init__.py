@@ -1,0 +1,1 @@
+"""Every figure that is published, counted for regions, districts and the town."""

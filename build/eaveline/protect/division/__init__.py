@@ -1,0 +1,1 @@
+"""How a town is divided, from where its buildings stand alone, and stays so."""

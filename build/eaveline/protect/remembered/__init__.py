@@ -1,0 +1,1 @@
+"""What one release leaves for the next, so that both together tell no more than each."""
