@@ -337,7 +337,7 @@ def test_forgetting_an_address_leaves_nothing_of_it(town: Path, line: str) -> No
     homes = csv.DictReader(listed.splitlines())
     (home,) = (h for h in homes if (h["street"], h["house"]) == ("Church Street", "1"))
     for name in ("recorded-buildings.csv", "joined-places.csv"):
-        kept = (town / "private" / name).read_text("utf-8")
+        kept = (town / "private" / "remembered" / name).read_text("utf-8")
         assert f"{float(home['easting']):.2f},{float(home['northing']):.2f}" not in kept, name
 
 
@@ -400,15 +400,15 @@ def test_a_map_without_what_earlier_builds_remember_is_told(town: Path, tmp_path
     first = write_town(tmp_path / "first")
     shutil.copyfile(settings, first / "survey_data" / "town.toml")
     assert lost_memories(town) == lost_memories(first) == []
-    joined = town / "private" / "joined-places.csv"
+    joined = town / "private" / "remembered" / "joined-places.csv"
     joined.write_text(joined.read_text("utf-8")[:-20] + "not a number\n", encoding="utf-8")
     (damaged,) = lost_memories(town)
-    assert "private/joined-places.csv cannot be read" in damaged
+    assert "private/remembered/joined-places.csv cannot be read" in damaged
     assert "recorded-buildings.csv" not in damaged
     shutil.rmtree(town / "private")
     (every,) = lost_memories(town)
     for name in ("recorded-buildings", "joined-places", "counted-buildings"):
-        assert f"private/{name}.csv" in every
+        assert f"private/remembered/{name}.csv" in every
     assert "backup" in every
     pipeline.build_town(town, today=TODAY)
     assert lost_memories(town) == []

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -24,31 +23,22 @@ from eaveline.private.places.streets import StreetMatcher
 from eaveline.private.register import Register
 from eaveline.protect.buildings.premises import Premises, assign_building
 from eaveline.protect.buildings.premises_files import load_premises, looks_partial
-from eaveline.protect.counts.box_lots import LOTS_FILE, box_lots, load_lots, save_lots
+from eaveline.protect.counts.box_lots import box_lots
 from eaveline.protect.division.districts import Districts, districts_for_build
 from eaveline.protect.division.frozen import read_release, regions_for_build
 from eaveline.protect.division.partition import cells_within, count_premises
 from eaveline.protect.division.regions import MapRule, Regions, no_regions
-from eaveline.protect.remembered.joined_places import (
-    JOINED_FILE,
-    Joins,
-    joined_before,
-    load_joined,
-    save_joined,
+from eaveline.protect.remembered.joined_places import Joins, joined_before
+from eaveline.protect.remembered.memories import (
+    PUBLISHED_MARK,
+    Memories,
+    load_memories,
+    lost_memories,
+    save_memories,
 )
-from eaveline.protect.remembered.recorded import (
-    RECORDED_FILE,
-    load_recorded,
-    recorded_buildings,
-    save_recorded,
-    with_gone,
-)
-from eaveline.protect.remembered.tables import rehomed
+from eaveline.protect.remembered.recorded import recorded_buildings, with_gone
 from eaveline.public.maps.basemap import BaseMap, load_basemap
 from eaveline.sun import sunrise_minutes, sunset_minutes
-
-PUBLISHED_MARK = "private/map-published"
-"""Left when a map has been published, so that a lost regions.csv is never made anew."""
 
 _NEAR_CENTRE_M = 2_000.0
 _NO_BUILDINGS = pd.DataFrame({"easting": np.empty(0), "northing": np.empty(0)})
@@ -84,10 +74,8 @@ class Gazetteer:
         Names of public buildings by building id.
     notices
         What a person should know about the map folder.
-    joined_places
-        Places with the buildings that the last build joined them to.
-    counted_buildings
-        The lots of buildings with boxes in the last release.
+    memories
+        What the last release left for this one.
     town_name
         What the town is called.
     """
@@ -102,8 +90,7 @@ class Gazetteer:
     centre: tuple[float, float]
     public_buildings: dict[int, str]
     notices: tuple[Problem, ...]
-    joined_places: pd.DataFrame
-    counted_buildings: pd.DataFrame
+    memories: Memories
     town_name: str = ""
 
     def __repr__(self) -> str:
@@ -154,7 +141,7 @@ class Gazetteer:
             {"easting": easting, "northing": northing, "uncertainty_m": uncertainty_m}
         )
         nearest = assign_building(easting, northing, uncertainty_m, self.premises)
-        return joined_before(places, self.joined_places, self.premises, otherwise=nearest)
+        return joined_before(places, self.memories.joined, self.premises, otherwise=nearest)
 
     def partial_list(self, register: Register) -> tuple[Problem, ...]:
         """Say whether many nests and boxes lie far from any premises; see `looks_partial`."""
@@ -173,7 +160,7 @@ class Gazetteer:
             register,
             regions=self.regions,
             districts=self.districts,
-            before=self.counted_buildings,
+            before=self.memories.lots,
         )
 
     def remember(self, folder: Path, register: Register, joins: Joins) -> None:
@@ -181,15 +168,13 @@ class Gazetteer:
 
         Then no record is lost with a line of a list, or to a new one, and no lot changes.
         """
-        rows = recorded_buildings(
+        recorded = recorded_buildings(
             register,
             self.premises,
             self.known_addresses,
             assign_building=self.assign_building,
         )
-        save_recorded(folder / RECORDED_FILE, rows)
-        save_joined(folder / JOINED_FILE, joins.tables)
-        save_lots(folder / LOTS_FILE, self.box_lots(register))
+        save_memories(folder, Memories(recorded, joins.all_places(), self.box_lots(register)))
 
     def find_street(self, text: str) -> str | None:
         """Return the slug of the street that a text names for certain, or None."""
@@ -261,23 +246,15 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         regions=regions,
     )
     known_addresses = addresses
-    recorded = load_recorded(folder / RECORDED_FILE)
-    joined_places = load_joined(folder / JOINED_FILE)
-    counted_buildings = load_lots(folder / LOTS_FILE)
+    memories = load_memories(folder)
     # A new copy of an invented town brings its regions, and nobody's address.
     if published_before and premises is not None and not config.town.invented:
-        memories = {
-            RECORDED_FILE: recorded,
-            JOINED_FILE: joined_places,
-            LOTS_FILE: counted_buildings,
-        }
-        notices = (*notices, *_lost_memories(folder, memories))
+        notices = (*notices, *lost_memories(folder, memories))
     if premises is not None:
         premises, known_addresses, homes = with_gone(
-            premises, addresses, recorded, cell_size_m=size
+            premises, addresses, memories.recorded, cell_size_m=size
         )
-        joined_places = rehomed(joined_places, homes, ("building_easting", "building_northing"))
-        counted_buildings = rehomed(counted_buildings, homes, ("easting", "northing"))
+        memories = memories.rehomed(homes)
     public, unknown = _public_buildings(config, addresses, premises)
     return Gazetteer(
         basemap=basemap,
@@ -290,37 +267,9 @@ def load_gazetteer(folder: Path, config: Config, *, accept_loss: bool = False) -
         centre=centre,
         public_buildings=public,
         notices=(*notices, *unknown),
-        joined_places=joined_places,
-        counted_buildings=counted_buildings,
+        memories=memories,
         town_name=config.town.name,
     )
-
-
-def _lost_memories(folder: Path, loaded: Mapping[str, pd.DataFrame]) -> tuple[Problem, ...]:
-    """Say which of the files that a build leaves for the next are gone, or hold nothing whole."""
-    lost = [name for name, rows in loaded.items() if rows.empty and not _is_empty(folder / name)]
-    if not lost:
-        return ()
-    return (
-        Problem(
-            "memory-lost",
-            f"A map was published before, but {', '.join(lost)} cannot be read any more."
-            " They keep records with their building when it is pulled down, or when a new house"
-            " comes into a list: without them two maps may show at which house a nest was.",
-            "If there is a backup, put them back and build again before you publish. If not, keep"
-            " the new ones from now on, and publish once you know that no house has left the"
-            " lists, come into them or moved since the last map.",
-            file="private/",
-        ),
-    )
-
-
-def _is_empty(path: Path) -> bool:
-    """Tell whether a file of such a kind is whole and has nothing but its headings."""
-    try:
-        return len(path.read_text(encoding="utf-8").splitlines()) == 1
-    except (OSError, ValueError):
-        return False
 
 
 def town_centre(config: Config) -> tuple[float, float]:

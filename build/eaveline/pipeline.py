@@ -16,7 +16,7 @@ from eaveline.audit.site import audit_site
 from eaveline.cleaning.content import copy_content
 from eaveline.config import Config, Stock, load_config
 from eaveline.errors import InputError, Problem, SiteRefusedError
-from eaveline.gazetteer import PUBLISHED_MARK, Gazetteer, load_gazetteer, town_centre
+from eaveline.gazetteer import Gazetteer, load_gazetteer, town_centre
 from eaveline.group_papers import group_papers, propose_offers
 from eaveline.knowledge import audit_knowledge, content_sources, drawn_pictures, written_pages
 from eaveline.messages import Language, load_language, speaking
@@ -176,7 +176,6 @@ def build_town(
                 save_districts(
                     folder / "survey_data" / "map" / "districts.csv", town.regions, town.districts
                 )
-                (folder / PUBLISHED_MARK).touch()
                 town.remember(folder, register, joins)
             changed = swap_in(site, folder / "site")
     write_stamp(folder, inputs=inputs)

@@ -32,7 +32,7 @@ def premises_of(houses: pd.DataFrame) -> Premises:
 
 
 def saved(path: Path) -> pd.DataFrame:
-    save_joined(path, [joined_now(PLACES, JOINED, premises_of(HOUSES))] * 2)
+    save_joined(path, pd.concat([joined_now(PLACES, JOINED, premises_of(HOUSES))] * 2))
     return load_joined(path)
 
 

@@ -28,7 +28,6 @@ from eaveline.protect.division.districts import Districts
 from eaveline.protect.division.regions import Regions
 from eaveline.protect.remembered.tables import read_rows, write_rows
 
-LOTS_FILE = "private/counted-buildings.csv"
 WAIT = "wait"
 """The figure of how soon boxes are used; all others are seasons."""
 WAIT_SEASONS = 3

@@ -8,7 +8,6 @@ lay near no house stays without: its row may name the house.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +19,6 @@ from eaveline.private.merge.sites import AssignBuilding
 from eaveline.protect.buildings.premises import SAME_POINT_M, Premises
 from eaveline.protect.remembered.tables import read_rows, write_rows
 
-JOINED_FILE = "private/joined-places.csv"
 _PLACE = ["easting", "northing", "uncertainty_m"]
 _POINT = ["easting", "northing"]
 _HOME = ["building_easting", "building_northing"]
@@ -37,10 +35,10 @@ def load_joined(path: Path) -> pd.DataFrame:
     return read_rows(path, dict.fromkeys((*_PLACE, *_HOME), float))
 
 
-def save_joined(path: Path, tables: Sequence[pd.DataFrame]) -> None:
+def save_joined(path: Path, joined: pd.DataFrame) -> None:
     """Write places as `joined_now` returns them, all or nothing, each once and in order."""
-    rows = pd.concat([*tables, pd.DataFrame(columns=[*_PLACE, *_HOME])]).drop_duplicates(_PLACE)
-    write_rows(path, rows.sort_values(_PLACE)[[*_PLACE, *_HOME]].astype(np.float64))
+    rows = joined.drop_duplicates(_PLACE).sort_values(_PLACE)
+    write_rows(path, rows[[*_PLACE, *_HOME]].astype(np.float64))
 
 
 def joined_now(places: pd.DataFrame, building: Ints, premises: Premises) -> pd.DataFrame:
@@ -73,8 +71,7 @@ class Joins:
         """Keep nothing yet."""
         self._assign_building = assign_building
         self._premises = premises
-        self.tables: list[pd.DataFrame] = []
-        """What was joined, as `joined_now` returns it."""
+        self._tables: list[pd.DataFrame] = []
 
     def assign_building(self, easting: Floats, northing: Floats, uncertainty_m: Floats) -> Ints:
         """Join places, and keep them."""
@@ -82,8 +79,12 @@ class Joins:
         if self._premises is not None:
             columns = (easting, northing, uncertainty_m)
             places = pd.DataFrame(dict(zip(_PLACE, columns, strict=True)))
-            self.tables.append(joined_now(places, building, self._premises))
+            self._tables.append(joined_now(places, building, self._premises))
         return building
+
+    def all_places(self) -> pd.DataFrame:
+        """Return every place that was joined, as `joined_now` does."""
+        return pd.concat([*self._tables, pd.DataFrame(columns=[*_PLACE, *_HOME])])
 
 
 def joined_before(

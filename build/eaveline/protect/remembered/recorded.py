@@ -25,7 +25,6 @@ from eaveline.private.register import GONE, Register
 from eaveline.protect.buildings.premises import SAME_POINT_M, Premises, assign_building
 from eaveline.protect.remembered.tables import read_rows, write_rows
 
-RECORDED_FILE = "private/recorded-buildings.csv"
 _POINT = ["easting", "northing"]
 _HOME = ["building_easting", "building_northing"]
 _ADDRESS = ("street", "house", *_POINT)
