@@ -21,6 +21,7 @@ PARTIES = SIGHTINGS + PARTY.format(season=2025) + PARTY.format(season=2026)
 NEST = NEST_SITES + "N1,Albert Road,9,,swift,2026,in use,entering or leaving a nest,,Ann\n"
 WATCH = WATCHES + "16/6/2026,20:50,22:20,Albert Road,dry,Ann,4\n"
 EIGHT = "".join(f"B{n},Mill Lane,{n},1/3/2025,0\n" for n in range(1, 9))
+MANY = "".join(f"B{n},Mill Lane,{n},1/3/2025,0\n" for n in range(1, 15))
 
 TOWNS: Mapping[str, Mapping[str, str]] = {
     "a single sighting": {"sightings/a.csv": SIGHTINGS + PARTY.format(season=2026)},
@@ -42,8 +43,9 @@ TOWNS: Mapping[str, Mapping[str, str]] = {
     },
     "every box taken by sparrows": {
         "sightings/a.csv": PARTIES,
-        "boxes/a.csv": BOXES + EIGHT,
-        "checks/a.csv": CHECKS + "".join(f"B{n},1/7/2026,house sparrow,Ann\n" for n in range(1, 9)),
+        "boxes/a.csv": BOXES + MANY,
+        "checks/a.csv": CHECKS
+        + "".join(f"B{n},1/7/2026,house sparrow,Ann\n" for n in range(1, 15)),
     },
     "a box fitted after June, for nothing": {
         "sightings/a.csv": PARTIES,
@@ -96,3 +98,14 @@ def test_every_number_is_one(built: Path) -> None:
             found = fault.search(text)
             around = text[max(0, found.start() - 60) : found.end() + 60] if found else ""
             assert found is None, f"{path.relative_to(built)}: {around}"
+
+
+def test_too_little_is_said_to_be_too_little(built: Path) -> None:
+    """In no town are there enough watched squares for a trend, nor boxes with a caller."""
+    seasons = words_of(built / "site" / "seasons" / "index.html")
+    assert "Too few squares have been watched in several seasons to say whether" in seasons
+    private = words_of(built / "private" / "private-figures.html")
+    assert "Too few buildings have boxes with calls, or without, to say" in private
+    if (built / "survey_data" / "boxes").is_dir():
+        boxes = words_of(built / "site" / "boxes" / "index.html")
+        assert "too few buildings checked to say | too few to say" in boxes
