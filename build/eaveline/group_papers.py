@@ -113,7 +113,7 @@ def group_papers(
 
 
 def propose_offers(
-    intake: Intake, register: Register, town: Gazetteer, config: Config
+    intake: Intake, register: Register, town: Gazetteer, config: Config, *, today: dt.date
 ) -> Proposal | None:
     """Work out whom to offer boxes to, and which streets to watch first."""
     return propose(
@@ -126,6 +126,7 @@ def propose_offers(
         assign_building=town.assign_building,
         find_street=town.find_street,
         sun_times=town.sun_times,
+        today=today,
     )
 
 

@@ -127,7 +127,7 @@ def build_town(
 
             progress("Making the site, and weighing where boxes stand a chance")
             audit = pool.submit(make_and_read)
-            proposal = propose_offers(intake, register, town, config)
+            proposal = propose_offers(intake, register, town, config, today=today)
             progress("Making the site, and writing the group's papers")
             summary = summarise(
                 intake,

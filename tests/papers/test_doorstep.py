@@ -43,15 +43,21 @@ class Town:
 
         self._usual = self._propose(self.config.offers)
 
-    def _propose(self, offers: Offers) -> Proposal:
+    def _propose(self, offers: Offers, *, today: dt.date = TODAY) -> Proposal:
         config = self.config.model_copy(update={"offers": offers})
-        found = group_papers.propose_offers(self.intake, self.register, self.gazetteer, config)
+        found = group_papers.propose_offers(
+            self.intake, self.register, self.gazetteer, config, today=today
+        )
         assert found is not None
         return found
 
     def proposal(self, offers: Offers | None = None) -> Proposal:
         """Return the proposal, with other settings if given."""
         return self._usual if offers is None else self._propose(offers)
+
+    def on(self, today: dt.date) -> Proposal:
+        """Return what is proposed on another day."""
+        return self._propose(self.config.offers, today=today)
 
     def papers(self, offers: Offers | None = None) -> dict[str, bytes]:
         """Return the papers by name."""
@@ -167,15 +173,29 @@ def test_the_order_of_rows_does_not_matter(town: Town) -> None:
         checks=town.register.checks.iloc[::-1],
         boxes=town.register.boxes.iloc[::-1],
     )
-    again = group_papers.propose_offers(town.intake, turned, town.gazetteer, town.config)
+    again = group_papers.propose_offers(
+        town.intake, turned, town.gazetteer, town.config, today=TODAY
+    )
     assert again is not None
     assert again.doors["building"].tolist() == town.proposal().doors["building"].tolist()
 
 
 def test_streets_to_watch_come_with_a_rota(town: Town) -> None:
-    papers = town.papers()
+    register = town.register
+    unwatched = replace(
+        register,
+        watches=register.watches.iloc[:0],
+        evidence=register.evidence.iloc[:0],
+        sightings=register.sightings.iloc[:0],
+    )
+    proposal = group_papers.propose_offers(
+        town.intake, unwatched, town.gazetteer, town.config, today=TODAY
+    )
+    assert proposal is not None
+    papers = group_papers.offer_papers(proposal, town.gazetteer, town.config)
     streets = [line["street"] for line in lines(papers["watch-first.csv"])]
     rota = lines(papers["watch-rota.csv"])
+    assert rota
     for line in rota:
         assert line["date"].startswith("2027-")
         assert line["start"] < line["sunset"]
@@ -223,3 +243,12 @@ def test_the_slope_has_its_interval(town: Town, slope: Slope | None, told: str) 
     proposal = replace(town.proposal(), calibration=Calibration((year,), slope, 0.5))
     page = group_papers.offer_papers(proposal, town.gazetteer, town.config)["doorstep-list.html"]
     assert told in page.decode()
+
+
+@pytest.mark.parametrize(
+    ("today", "year"), [("2026-07-20", 2026), ("2026-11-25", 2027), ("2027-03-01", 2027)]
+)
+def test_evenings_are_in_the_next_season_from_today(town: Town, today: str, year: int) -> None:
+    """The newest record is of early July: by November that summer is over."""
+    assert town.register.newest == dt.date(2026, 7, 4)
+    assert town.on(dt.date.fromisoformat(today)).year == year

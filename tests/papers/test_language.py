@@ -93,7 +93,7 @@ def papers(folder: Path) -> Mapping[str, bytes]:
             register=register,
             merges=merges,
             applications=applications,
-            proposal=propose_offers(intake, register, town, config),
+            proposal=propose_offers(intake, register, town, config, today=TODAY),
             summary=summary,
             release=release,
             town=town,

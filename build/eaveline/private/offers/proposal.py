@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -100,6 +101,7 @@ def propose(
     assign_building: AssignBuilding,
     find_street: StreetFinder,
     sun_times: SunTimes,
+    today: dt.date,
 ) -> Proposal | None:
     """Return the proposal, or None where no premises or dates are known.
 
@@ -119,12 +121,15 @@ def propose(
         The town's settings.
     assign_building, find_street, sun_times
         See `AssignBuilding`, `StreetFinder` and `SunTimes`.
+    today
+        Boxes and evenings are for the next season from it, or from the newest record.
     """
     newest = register.newest
     if register.premises is None or newest is None:
         return None
     season = newest.year if newest.month >= 5 else newest.year - 1  # noqa: PLR2004 - May
-    year = newest.year + (newest.month >= _SEASON_OVER_MONTH)
+    now = max(newest, today)
+    year = now.year + (now.month >= _SEASON_OVER_MONTH)
     evidence = swift_evidence(register)
     known = as_of(evidence, season)
     lines = sorted(streets, key=lambda street: street.slug)
