@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from eaveline.public.pages.page_lines import foot_pages
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
@@ -12,9 +14,6 @@ if TYPE_CHECKING:
     from markupsafe import Markup
 
     from eaveline.public.pages.site_pages import SitePages
-
-SHOW_AT_FOOT = "foot"
-"""What the line Show says above a page that is about the group, and no way to help."""
 
 
 class Frame:
@@ -61,8 +60,3 @@ class Frame:
 
     def _foot_at(self, root: str) -> Markup:
         return self._foot(self._site, root, foot_pages(self._pages()))
-
-
-def foot_pages(pages: Sequence[Any]) -> list[Any]:
-    """Return the pages of content/ that ask to be linked at every page's foot."""
-    return [page for page in pages if page.metadata.get("show") == SHOW_AT_FOOT]

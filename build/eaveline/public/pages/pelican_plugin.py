@@ -19,7 +19,8 @@ from pelican.readers import MarkdownReader
 from eaveline.public.pages.build_log import BuildLog, ContentError
 from eaveline.public.pages.content_check import content_problems
 from eaveline.public.pages.feeds import write_news_feed
-from eaveline.public.pages.frame import SHOW_AT_FOOT, Frame
+from eaveline.public.pages.frame import Frame
+from eaveline.public.pages.page_lines import KNOWN_LINES, KNOWN_SHOWS
 from eaveline.public.site import HOME_PAGE
 
 if TYPE_CHECKING:
@@ -27,11 +28,6 @@ if TYPE_CHECKING:
     from pelican.writers import Writer
 
     from eaveline.public.pages.site_pages import SitePages
-
-KNOWN_LINES = ("title", "date", "modified", "summary", "slug", "status", "category", "show")
-"""Lines that may stand above a page's text."""
-KNOWN_SHOWS = ("law", SHOW_AT_FOOT)
-"""What the line Show can ask for: the nation's law below the text, a link at every page's foot."""
 
 
 class CarefulMarkdownReader(MarkdownReader):  # type: ignore[misc]  # Pelican has no types

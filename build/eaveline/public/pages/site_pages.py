@@ -21,10 +21,10 @@ from eaveline.public.maps.still_maps import StillMaps
 from eaveline.public.maps.town_map import TownMap, town_map
 from eaveline.public.pages.calendar_file import CALENDAR_PATH, calendar_file
 from eaveline.public.pages.evenings import Evening, watch_evenings
-from eaveline.public.pages.frame import foot_pages
 from eaveline.public.pages.near_by import NearBy
 from eaveline.public.pages.offer_streets import offer_streets
 from eaveline.public.pages.page_charts import box_charts, newest_weeks, season_charts
+from eaveline.public.pages.page_lines import foot_pages
 from eaveline.public.pages.search_index import search_index_script
 from eaveline.public.pages.site_views import (
     SquareView,
