@@ -62,6 +62,15 @@ class Truth:
         """Return every row that can't be used, and why."""
         return {(row.file, row.row): row.fault for row in self.rows if row.fault}
 
+    def waiting(self) -> frozenset[Place]:
+        """Return the good checks of boxes none of whose rows can be used."""
+        listed = {row.source for row in self.rows if row.folder == "boxes" and not row.fault}
+        return frozenset(
+            (row.file, row.row)
+            for row in self.rows
+            if row.folder == "checks" and not row.fault and row.source not in listed
+        )
+
     def copies(self) -> dict[Place, Place]:
         """Return every row sent twice, and the row it repeats."""
         return {(row.file, row.row): row.copy_of for row in self.rows if row.copy_of}

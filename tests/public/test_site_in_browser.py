@@ -330,7 +330,7 @@ def test_other_pages_print_without_ways_about_and_with_whole_tables(
     page.goto(f"{address}/{name}")
     reader = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
     text = " ".join(" ".join(sheet.extract_text().split()) for sheet in reader.pages)
-    assert "Made from 412 records" in text
+    assert "Made from at least 412 records" in text
     assert "Skip to the page" not in text
     assert "Search" not in text
     page.emulate_media(media="print")

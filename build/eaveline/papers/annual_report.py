@@ -39,7 +39,7 @@ from eaveline.public.maps.palette import LOOKED, ramp
 from eaveline.public.maps.squares import region_polygon
 from eaveline.public.records import PublicRelease, Species, TownSeason
 from eaveline.public.town import PublicTown
-from eaveline.public.words.wording import box_use, hours
+from eaveline.public.words.wording import box_use, hours, records
 
 _SEASONS_SHOWN = 10
 _UNKNOWN = "#cdc8ba"
@@ -163,7 +163,7 @@ def _season(season: TownSeason) -> list[Block]:
                 (_("Nest boxes standing"), number(season.boxes_standing)),
                 (_("Use of boxes"), box_use(season.box_use)),
                 (_("Watching"), hours(season.hours_watched)),
-                (_("Records"), number(season.records)),
+                (_("Records"), records(season.records)),
             ]
         ),
     ]

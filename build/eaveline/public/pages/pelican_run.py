@@ -69,10 +69,11 @@ def main() -> int:
         run(job)
     except EavelineError as error:
         problems, by_input = error.problems, isinstance(error, InputError)
-    except OSError as error:
-        problems, by_input = (refused_by_system(error),), True
     except Exception as error:
+        # A template that is not found is a fault of the system, too, as Jinja counts.
         problem = template_problem(error, own=job.theme[:-1])
+        if problem is None and isinstance(error, OSError):
+            problem = refused_by_system(error)
         if problem is None:  # a fault of ours, and `SiteProcess` tells its last line
             raise
         problems, by_input = (problem,), True

@@ -19,12 +19,14 @@ if TYPE_CHECKING:
 
 
 def records(count: int) -> str:
-    """Return a count of records.
+    """Return a count of records: of nests it holds no more than are published.
 
     >>> records(3512), records(1), records(0)
-    ('3,512 records', '1 record', 'no records')
+    ('at least 3,512 records', 'at least 1 record', 'no records')
     """
-    return ngettext("%(num)s record", "%(num)s records", count) if count else _("no records")
+    if not count:
+        return _("no records")
+    return ngettext("at least %(num)s record", "at least %(num)s records", count)
 
 
 def hours(count: int) -> str:
