@@ -100,6 +100,11 @@ class StillMaps:
         self._squares_by_cell: dict[Cell, Geometry] = {}
         self._steps: dict[tuple[MapLayer, str], dict[str, int]] = {}
         self._cells_of: dict[str, dict[str, list[Cell]]] = {}
+        self._seen_in: dict[Crop, list[str]] = {}
+        self._listed = [
+            centre([cell], cell_size_m=self._cell_size_m)
+            for cell in sorted({site.cell for site in release.open_sites})
+        ]
         self._on_street: defaultdict[str, list[Region]] = defaultdict(list)
         for region in release.regions:
             for slug in region.streets:
@@ -199,9 +204,8 @@ class StillMaps:
             return MapKey(frozenset(), listed=False)
         crop = self._window(touched)
         found = self._steps_of(layer, season)
-        inside = self._region_tree.query(shapely.box(*crop[:4]))
         return MapKey(
-            frozenset(found[self._ids[index]] for index in inside),
+            frozenset(found[region_id] for region_id in self._regions_in(crop)),
             listed=bool(self._listed_in(crop)),
         )
 
@@ -217,9 +221,9 @@ class StillMaps:
         """Draw one path for each step, so that a colour is named once."""
         strokes = self._strokes_of_regions(crop.unit_m)
         by_step: defaultdict[int, list[Stroke]] = defaultdict(list)
-        for index in sorted(self._region_tree.query(shapely.box(*crop[:4]))):
-            region_id = self._ids[index]
-            by_step[self._steps_of(layer, season)[region_id]] += strokes[region_id]
+        found = self._steps_of(layer, season)
+        for region_id in self._regions_in(crop):
+            by_step[found[region_id]] += strokes[region_id]
         fills = step_colours(self._release, layer) | {NOT_LOOKED: f"url(#{uid}-h)"}
         drawn = "".join(
             f'<path fill="{fills[step]}" d="{joined(by_step[step], crop, "z")}"/>'
@@ -289,17 +293,20 @@ class StillMaps:
 
     def _listed_in(self, crop: Crop) -> list[tuple[int, int]]:
         """Return where the marks of listed places stand in a window."""
-        spots = [
-            centre([cell], cell_size_m=self._cell_size_m)
-            for cell in sorted({site.cell for site in self._release.open_sites})
-        ]
         return [
             crop.place(spot.x, spot.y)
-            for spot in spots
+            for spot in self._listed
             if crop.west < spot.x < crop.east and crop.south < spot.y < crop.north
         ]
 
     # Shared work.
+
+    def _regions_in(self, crop: Crop) -> list[str]:
+        """Return the ids of the regions seen in a window, in their order."""
+        if crop not in self._seen_in:
+            inside = self._region_tree.query(shapely.box(*crop[:4]))
+            self._seen_in[crop] = [self._ids[index] for index in sorted(inside)]
+        return self._seen_in[crop]
 
     def _window(self, touched: dict[str, list[Cell]]) -> Crop:
         near = np.array([cell for cells in touched.values() for cell in cells]) * self._cell_size_m

@@ -38,7 +38,7 @@ from eaveline.public.pages.social_cards import cards as section_cards
 from eaveline.public.words import figure_words
 from eaveline.public.words.law import NationLaw, nation_law
 from eaveline.public.words.square_words import nothing_yet
-from eaveline.public.words.wording import downloads
+from eaveline.public.words.wording import downloads, number
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,6 +55,7 @@ _STILL_LAYER = MapLayer.SWIFT_NESTS
 """What the maps without scripts show."""
 NEWS_ON_HOME = 3
 EVENINGS_ON_STREET = 3
+_ROOT_OF_STREETS = "../.."
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,6 +328,10 @@ class SitePages:
             if self.evenings
             else Markup("")
         )
+        size = number(self.release.rule.cell_size_m)
+        note = _macro(env, "_street_parts.html", "figures_note")(_ROOT_OF_STREETS, size)
+        deed = _macro(env, "_street_parts.html", "what_to_do")
+        deeds = {no: deed(_ROOT_OF_STREETS, self.town.email, no) for no in (False, True)}
         near = NearBy(self.release, self.streets)
         for street in self.streets:
             known = [name for name in street.regions if not self._squares[name].nothing_known]
@@ -342,6 +347,8 @@ class SitePages:
                     "legend": self._legend(
                         env, self.still_maps.street_key(street.slug, layer=_STILL_LAYER)
                     ),
+                    "figures_note": note,
+                    "what_to_do": deeds[street.nothing_known],
                     "evenings": evenings,
                     "near": near.streets(street),
                     "nearest": near.nearest_swifts(street),
