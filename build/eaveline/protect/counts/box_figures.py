@@ -14,15 +14,8 @@ import numpy.typing as npt
 from eaveline.private.derive.box_seasons import BoxHistory
 from eaveline.private.derive.calls import FEWEST_BUILDINGS, compare_calls
 from eaveline.protect.counts.bands import COUNT_BANDS, band
-from eaveline.protect.counts.box_lots import (
-    WAIT,
-    WAIT_SEASONS,
-    box_homes,
-    followed,
-    histories,
-    lots_by_home,
-    seen_by_anyone,
-)
+from eaveline.protect.counts.box_lots import WAIT, lots_by_home
+from eaveline.protect.counts.box_records import WAIT_SEASONS
 from eaveline.protect.counts.gate import Gate, region_of
 from eaveline.protect.counts.lots import NO_LOT, count_lots
 from eaveline.protect.counts.nest_counts import Nests
@@ -31,8 +24,7 @@ from eaveline.public.records import BoxCalls, BoxWait, CallsVerdict
 
 def box_wait(gate: Gate) -> BoxWait | None:
     """Return how many buildings had boxes used within three seasons, if enough were followed."""
-    boxes = box_homes(gate.register, regions=gate.regions, districts=gate.districts)
-    homes = followed(gate.register, boxes)
+    homes = gate.box_records.followed
     if int((~homes["old"]).sum()) < gate.minimum:
         return None
     homes = homes[homes["old"]]
@@ -58,12 +50,13 @@ def box_calls(gate: Gate, swifts: Nests) -> BoxCalls:
     Distance to known nests is that between regions, from the counts that are published. The
     buildings told of are those at which anyone can see a check, and hear calls from the start.
     """
-    history = histories(gate.register)
-    found = compare_calls(history, distance_m=_distance_between_regions(gate, history, swifts))
-    boxes = box_homes(gate.register, regions=gate.regions, districts=gate.districts)
-    since, looked = seen_by_anyone(gate.register, boxes)
-    heard = boxes["calls_from"].dt.year <= boxes["home"].map(since)
-    with_calls = heard.groupby(boxes["home"]).any().reindex(looked["home"].unique())
+    records = gate.box_records
+    found = compare_calls(
+        records.history, distance_m=_distance_between_regions(gate, records.history, swifts)
+    )
+    home = records.boxes["home"]
+    heard = records.boxes["calls_from"].dt.year <= home.map(records.since)
+    with_calls = heard.groupby(home).any().reindex(records.looks["home"].unique())
     fewest = max(gate.minimum, FEWEST_BUILDINGS)
     verdict = CallsVerdict(found.verdict)
     counts = int(with_calls.sum()), int((~with_calls).sum())

@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from eaveline.protect.counts.box_lots import box_homes, box_looks, lots_by_home
+from eaveline.protect.counts.box_lots import lots_by_home
 from eaveline.protect.counts.gate import Gate
 from eaveline.protect.counts.lots import NO_LOT, LotCount, count_lots
 from eaveline.protect.division.districts import is_joined
@@ -23,11 +23,10 @@ from eaveline.public.records import BoxUse, DistrictUse
 
 def box_use(gate: Gate, season: int) -> BoxUse | None:
     """Return how many buildings with boxes held swifts, if enough were checked."""
-    boxes = box_homes(gate.register, regions=gate.regions, districts=gate.districts)
-    looks = box_looks(gate.register, boxes, season)
-    seen_going_in = _seen_going_in(gate, boxes, season)
+    looks = gate.box_records.looks
+    seen_going_in = _seen_going_in(gate, season)
     found: dict[str, LotCount] = {}
-    for name, inside in looks.groupby("district"):
+    for name, inside in looks[looks["season"] == season].groupby("district"):
         lots = lots_by_home(gate.lots, figure=str(season), district=str(name))
         count = _count(inside, seen_going_in, lots, minimum=gate.minimum)
         if count is not None and not is_joined(str(name)):
@@ -57,8 +56,9 @@ def _count(
     return count_lots(lot, first.index.isin(list(used)), minimum_premises=minimum)
 
 
-def _seen_going_in(gate: Gate, boxes: pd.DataFrame, season: int) -> set[int]:
+def _seen_going_in(gate: Gate, season: int) -> set[int]:
     """Return the homes at which swifts were seen going into a box."""
     visits = gate.register.box_visits
+    boxes = gate.box_records.boxes
     titles = set(visits.loc[visits["season"] == season, "title"])
     return set(boxes.loc[boxes["title"].isin(titles), "home"])

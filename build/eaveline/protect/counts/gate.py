@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import pandas as pd
 
@@ -11,6 +12,7 @@ from eaveline.private.register import Register
 from eaveline.protect.buildings.homes import Ints, home_region
 from eaveline.protect.consent import Listing
 from eaveline.protect.counts.box_lots import no_lots
+from eaveline.protect.counts.box_records import BoxRecords
 from eaveline.protect.division.regions import Regions
 
 ALL = "all"
@@ -36,6 +38,11 @@ class Gate:
     """For each region its district."""
     lots: pd.DataFrame = field(default_factory=no_lots)
     """The buildings with boxes that count together; see `box_lots`."""
+
+    @cached_property
+    def box_records(self) -> BoxRecords:
+        """The boxes, home by home."""
+        return BoxRecords(self.register, self.regions, self.districts)
 
     @property
     def minimum(self) -> int:
