@@ -108,7 +108,7 @@ def test_an_encrypted_member_is_refused() -> None:
         b"%PDF-1.7 broken",
         b"\x00\x01\x02\x03\xff\xfe",
         b"wOF2\x00\x01\x00\x00",
-        gzip.compress(b"swifts") + b"more",
+        gzip.compress(b"swifts", mtime=0) + b"more",
     ],
 )
 def test_what_cannot_be_read_is_refused(data: bytes) -> None:
