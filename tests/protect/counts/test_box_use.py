@@ -14,12 +14,12 @@ from eaveline.config import Config
 from eaveline.private.intake.ledger import Ledger
 from eaveline.private.register import Register
 from eaveline.protect.consent import Listing
-from eaveline.protect.counts.box_lots import box_lots, load_lots, no_lots, save_lots
+from eaveline.protect.counts.box_lots import LOT_COLUMNS, box_lots, no_lots
 from eaveline.protect.counts.box_use import box_use
 from eaveline.protect.counts.gate import Gate
 from eaveline.protect.counts.lots import lot_size
 from eaveline.protect.division.regions import MapRule, Regions
-from eaveline.protect.remembered.tables import rehomed
+from eaveline.protect.remembered.tables import read_rows, rehomed, write_rows
 from eaveline.public.records import BoxUse, Cell
 
 K = 10
@@ -212,9 +212,9 @@ def test_a_second_release_of_the_same_records_has_the_same_lots() -> None:
 
 def test_lots_are_the_same_after_a_file(tmp_path: Path) -> None:
     lots = lots_after(gate_with([(20, 0)]), no_lots())
-    save_lots(tmp_path / "private" / "lots.csv", lots)
-    pd.testing.assert_frame_equal(load_lots(tmp_path / "private" / "lots.csv"), lots)
-    pd.testing.assert_frame_equal(load_lots(tmp_path / "none.csv"), no_lots())
+    write_rows(tmp_path / "private" / "lots.csv", lots)
+    pd.testing.assert_frame_equal(read_rows(tmp_path / "private" / "lots.csv", LOT_COLUMNS), lots)
+    pd.testing.assert_frame_equal(read_rows(tmp_path / "none.csv", LOT_COLUMNS), no_lots())
 
 
 def test_a_building_that_was_forgotten_is_remembered_in_no_lot() -> None:

@@ -16,9 +16,8 @@ from types import MappingProxyType
 
 from eaveline.errors import Problem
 from eaveline.leftovers import is_left_behind
-from eaveline.private.intake.cells import trimmed
 from eaveline.private.intake.schema import KINDS, plain
-from eaveline.private.intake.text_grids import decode, text_grid
+from eaveline.private.intake.text_grids import decode, named_rows, text_grid
 from eaveline.private.intake.workbook_grids import SPREADSHEETS, workbook_grids
 
 MAPPINGS_FOLDER = "mappings"
@@ -96,7 +95,7 @@ def load_mappings(survey_data: Path) -> tuple[tuple[ColumnMapping, ...], list[Pr
 
 
 def _lines(path: Path, *, name: str) -> list[tuple[int, dict[str, str]]]:
-    """Return each line's row and its cells by heading in plain form; none of a damaged file."""
+    """Return each line's row and its cells by column; none of a damaged file."""
     try:
         if path.suffix.casefold() in SPREADSHEETS:
             grids = [grid for _, grid in workbook_grids(path)]
@@ -107,12 +106,11 @@ def _lines(path: Path, *, name: str) -> list[tuple[int, dict[str, str]]]:
         return []
     lines = []
     for grid in grids:
-        names: list[str] = []
-        for number, row in enumerate(grid, start=1):
-            if names:
-                lines.append((number, dict(zip(names, map(trimmed, row), strict=False))))
-            elif {*map(plain, row)} >= _NEEDED:
-                names = [plain(cell) for cell in row]
+        first = next(
+            (at for at, row in enumerate(grid) if {*map(plain, row)} >= _NEEDED), len(grid)
+        )
+        # A title above the headings is passed over, and rows keep their numbers.
+        lines += named_rows([*([[]] * first), *grid[first:]], MAPPING_COLUMNS)[1]
     return lines
 
 

@@ -9,7 +9,6 @@ first counted, and one that comes late waits for others as any new one does.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -19,27 +18,16 @@ from eaveline.protect.counts.box_records import BoxRecords, homes_at, places_at
 from eaveline.protect.counts.lots import NO_LOT, lots_of
 from eaveline.protect.division.districts import Districts
 from eaveline.protect.division.regions import Regions
-from eaveline.protect.remembered.tables import read_rows, write_rows
 
 WAIT = "wait"
 """The figure of how soon boxes are used; all others are seasons."""
 
-_COLUMNS = {"figure": str, "district": str, "lot": int, "easting": float, "northing": float}
+LOT_COLUMNS = {"figure": str, "district": str, "lot": int, "easting": float, "northing": float}
 
 
 def no_lots() -> pd.DataFrame:
     """Return the lots of a town in which no building counts yet."""
-    return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in _COLUMNS.items()})
-
-
-def load_lots(path: Path) -> pd.DataFrame:
-    """Return what was saved; nothing if there is no such file or it is damaged."""
-    return read_rows(path, _COLUMNS)
-
-
-def save_lots(path: Path, lots: pd.DataFrame) -> None:
-    """Write lots as `box_lots` returns them, all or nothing."""
-    write_rows(path, lots)
+    return pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in LOT_COLUMNS.items()})
 
 
 def box_lots(
@@ -82,7 +70,7 @@ def box_lots(
             }
         )
         parts.append(table[lots != NO_LOT])
-    return pd.concat(parts, ignore_index=True).sort_values(list(_COLUMNS)).reset_index(drop=True)
+    return pd.concat(parts, ignore_index=True).sort_values(list(LOT_COLUMNS)).reset_index(drop=True)
 
 
 def lots_by_home(lots: pd.DataFrame, *, figure: str, district: str) -> pd.Series:

@@ -12,10 +12,10 @@ from pathlib import Path
 import pandas as pd
 
 from eaveline.errors import Problem
-from eaveline.protect.counts.box_lots import load_lots, save_lots
+from eaveline.protect.counts.box_lots import LOT_COLUMNS
 from eaveline.protect.remembered.joined_places import load_joined, save_joined
 from eaveline.protect.remembered.recorded import load_recorded, save_recorded
-from eaveline.protect.remembered.tables import rehomed
+from eaveline.protect.remembered.tables import read_rows, rehomed, write_rows
 
 FOLDER = "private/remembered"
 RECORDED_FILE = f"{FOLDER}/recorded-buildings.csv"
@@ -61,7 +61,7 @@ def load_memories(folder: Path) -> Memories:
     return Memories(
         load_recorded(folder / RECORDED_FILE),
         load_joined(folder / JOINED_FILE),
-        load_lots(folder / LOTS_FILE),
+        read_rows(folder / LOTS_FILE, LOT_COLUMNS),
     )
 
 
@@ -69,7 +69,7 @@ def save_memories(folder: Path, memories: Memories) -> None:
     """Leave for the next build what a published map must not contradict."""
     save_recorded(folder / RECORDED_FILE, memories.recorded)
     save_joined(folder / JOINED_FILE, memories.joined)
-    save_lots(folder / LOTS_FILE, memories.lots)
+    write_rows(folder / LOTS_FILE, memories.lots)
     (folder / PUBLISHED_MARK).touch()
 
 
